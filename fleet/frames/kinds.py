@@ -1,0 +1,304 @@
+"""The record kinds: what each record file holds, column by column.
+
+One list feeds the reader, the store's tables, the command line's options and the forms, so that
+adding a column is one line here and one numbered schema step in the store.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import polars as pl
+
+Form = Literal["text", "number", "whole", "date", "choice", "yes_no"]
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of a record file.
+
+    `form` says how its text is read: text as it is; number (Float64) and whole (Int64), not
+    negative unless `may_be_negative`; date (EDTF text plus earliest and latest day); choice (one
+    of `choices`); yes_no (Boolean; `unknown` and blank are null).
+    """
+
+    name: str
+    form: Form = "text"
+    required: bool = False
+    choices: tuple[str, ...] = ()
+    unit: str = ""
+    may_be_negative: bool = False
+    about: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of record file: `key` names the thing a row is about, `own_date` its date."""
+
+    name: str
+    columns: tuple[Column, ...]
+    key: tuple[str, ...]
+    about: str
+    own_date: str | None = None
+
+    def column(self, name: str) -> Column:
+        """The column called `name`; KeyError when there is none."""
+        for column in self.columns:
+            if column.name == name:
+                return column
+        raise KeyError(name)
+
+
+# Columns every record file may carry; `source` of the kind sources is its key as well.
+COMMON = (
+    Column("record", about="the record's id; blank: made from the row's content"),
+    Column("entered_on", "date", about="the day it was entered, to the day"),
+    Column("supersedes", about="id of the record this one corrects"),
+    Column("source", about="who collected it: a name in sources"),
+    Column("by", about="who entered it"),
+)
+
+_FACTS = (
+    Column("capacitance", about="as printed or in any usual spelling: 1000uF, 4u7"),
+    Column("tolerance"),
+    Column("voltage", "number", unit="V"),
+    Column("temperature", "number", unit="°C"),
+    Column("diameter_mm", "number", unit="mm"),
+    Column("length_mm", "number", unit="mm"),
+    Column("lead_form", "choice", choices=("axial", "radial", "snap-in", "smd")),
+    Column("lead_spacing_mm", "number", unit="mm"),
+    Column("clearance_mm", "number", unit="mm"),
+    Column("ground_referenced", "yes_no"),
+    Column("polarity_note"),
+    Column("technology"),
+    Column("safety_class"),
+    Column("ripple_ma", "number", unit="mA"),
+    Column("esr_ohm", "number", unit="ohm"),
+    Column("rated_hours", "number", unit="h"),
+)
+
+REPORT_KINDS = (
+    "working",
+    "failed",
+    "recapped",
+    "repaired",
+    "board_swapped",
+    "stored",
+    "retired",
+    "note",
+)
+CAUSES = ("capacitor", "other", "unknown")
+BECAUSE = ("planned", "failure", "reading")
+
+_ALL = (
+    Kind(
+        "sources",
+        (
+            Column("source", required=True),
+            Column("collecting_since", "date", about="earlier failures were not collected"),
+            Column("data_cutoff", "date", about="nothing later is in the data"),
+            Column("keeps_roll_call", "yes_no", about="reports machines that still work too"),
+            Column("hemisphere", "choice", choices=("north", "south")),
+        ),
+        key=("source",),
+        about="who collected the records, and since when",
+    ),
+    Kind(
+        "models",
+        (
+            Column("model", required=True),
+            Column("revision"),
+            Column("kind", about="kind of appliance"),
+            Column("aliases", about="other spellings of the name, joined by ;"),
+            Column("first_made", "date"),
+            Column("last_made", "date"),
+            Column("planned_cost", "number", about="all that a planned recap costs"),
+            Column("failure_cost", "number", about="all that a failure costs, its recap included"),
+            Column("currency"),
+            Column("bench_hours", "number", unit="h"),
+            Column("notes"),
+        ),
+        key=("model", "revision"),
+        about="kinds of appliance board",
+    ),
+    Kind(
+        "positions",
+        (
+            Column("model", required=True),
+            Column("position", required=True),
+            *_FACTS,
+            Column("role"),
+            Column("notes"),
+        ),
+        key=("model", "position"),
+        about="places for a capacitor on a model's board",
+    ),
+    Kind(
+        "batches",
+        (
+            Column("batch", required=True),
+            Column("series"),
+            Column("date_code"),
+            Column("made", "date"),
+            Column("technology"),
+            Column("sleeve_colour"),
+            Column("voltage", "number", unit="V"),
+            Column("temperature", "number", unit="°C"),
+            Column("rated_hours", "number", unit="h"),
+            Column("notes"),
+        ),
+        key=("batch",),
+        about="capacitors made together",
+    ),
+    Kind(
+        "units",
+        (
+            Column("unit", required=True),
+            Column("model", required=True),
+            Column("batch", about="of the factory set; C1:B7;C4:B9 where positions differ"),
+            Column("serial"),
+            Column("manufactured", "date"),
+            Column("enrolled_on", "date"),
+            Column("enrolled_because", "choice", choices=("working", "failed")),
+            Column("site"),
+            Column("hours_per_year", "number", unit="h/year"),
+            Column("ambient_c", "number", unit="°C", may_be_negative=True),
+            Column("notes"),
+        ),
+        key=("unit",),
+        about="the machines",
+        own_date="enrolled_on",
+    ),
+    Kind(
+        "reports",
+        (
+            Column("unit", required=True),
+            Column("date", "date", required=True),
+            Column("kind", "choice", required=True, choices=REPORT_KINDS),
+            Column("last_known_working", "date"),
+            Column("cause", "choice", choices=CAUSES),
+            Column("positions", about="suspected, or replaced: all, or C1;C4"),
+            Column("batch", about="of the parts fitted"),
+            Column("because", "choice", choices=BECAUSE, about="why it was recapped"),
+            Column("symptom"),
+            Column("found_dead", "yes_no"),
+            Column("notes"),
+        ),
+        key=("unit", "date", "kind"),
+        about="what somebody saw on a day",
+        own_date="date",
+    ),
+    Kind(
+        "readings",
+        (
+            Column("unit", required=True),
+            Column("date", "date", required=True),
+            Column("position", required=True, about="hours: the reading of an hour meter"),
+            Column("stage", "choice", choices=("before", "after", "check")),
+            Column("volts_positive", "number", unit="V", may_be_negative=True),
+            Column("volts_negative", "number", unit="V", may_be_negative=True),
+            Column("esr_ohm", "number", unit="ohm"),
+            Column("capacitance", about="measured; for position hours: the meter's hours"),
+            Column("limit_used"),
+            Column("in_circuit", "yes_no"),
+            Column("instrument"),
+        ),
+        key=("unit", "date", "position", "stage"),
+        about="what was measured",
+        own_date="date",
+    ),
+    Kind(
+        "offers",
+        (
+            Column("part", required=True),
+            Column("series"),
+            *_FACTS,
+            Column("supplier"),
+            Column("price", "number"),
+            Column("currency"),
+            Column("price_from_quantity", "whole"),
+            Column("shipping", "number"),
+        ),
+        key=("part", "supplier", "price_from_quantity"),
+        about="parts that can be bought",
+    ),
+    Kind(
+        "stock",
+        (
+            Column("part", required=True),
+            Column("quantity", "whole", required=True),
+            Column("date_code"),
+        ),
+        key=("part", "date_code"),
+        about="parts on the shelf",
+    ),
+    Kind(
+        "shop",
+        (
+            Column("labour_rate", "number"),
+            Column("bench_hours_per_month", "number", unit="h"),
+            Column("budget", "number"),
+        ),
+        key=(),
+        about="what the bench can do",
+    ),
+    Kind(
+        "withdrawn",
+        (
+            Column("kind", required=True, about="record kind of the row taken back"),
+            Column("withdraws", required=True, about="id of the record taken back"),
+        ),
+        key=("withdraws",),
+        about="records taken back by an undo",
+    ),
+)
+
+KINDS: dict[str, Kind] = {kind.name: kind for kind in _ALL}
+
+_TYPES: dict[Form, pl.DataType] = {
+    "text": pl.String(),
+    "choice": pl.String(),
+    "number": pl.Float64(),
+    "whole": pl.Int64(),
+    "yes_no": pl.Boolean(),
+}
+
+
+def _columns(kind: Kind) -> dict[str, pl.DataType]:
+    out: dict[str, pl.DataType] = {}
+    for column in kind.columns:
+        if column.form == "date":
+            out[column.name] = pl.String()
+            out[f"{column.name}_earliest"] = pl.Date()  # null: open
+            out[f"{column.name}_latest"] = pl.Date()  # null: open
+        else:
+            out[column.name] = _TYPES[column.form]
+    return out
+
+
+def clean_schema(kind: str) -> pl.Schema:
+    """Columns of validated rows of a kind on their way into the store.
+
+    `content` is the hash of the row's content; `reconstructed` says that `entered_on` was blank
+    and stands in for the record's own date.
+    """
+    return pl.Schema(
+        {
+            "file": pl.String(),
+            "line": pl.Int64(),
+            "record": pl.String(),
+            "entered_on": pl.Date(),
+            "reconstructed": pl.Boolean(),
+            "supersedes": pl.String(),
+            "source": pl.String(),
+            "by": pl.String(),
+            "content": pl.String(),
+            **_columns(KINDS[kind]),
+        }
+    )
+
+
+def known_schema(kind: str) -> pl.Schema:
+    """Columns of rows of a kind as the store gives them back for one as-of date."""
+    clean = dict(clean_schema(kind))
+    del clean["file"], clean["line"]
+    return pl.Schema({**clean, "import_id": pl.String()})

@@ -7,7 +7,8 @@ from fleet.errors import BadFrame
 
 def check_frame(frame: pl.DataFrame, schema: pl.Schema, *, name: str) -> None:
     """Raise BadFrame unless `frame` has every column of `schema` with its type, and no NaN or
-    infinity in them. Further columns are allowed; null means unknown."""
+    infinity in them. Further columns are allowed; null means unknown.
+    """
     for column, dtype in schema.items():
         if column not in frame.columns:
             raise BadFrame(

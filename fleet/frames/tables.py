@@ -1,5 +1,6 @@
 """Contracts of the computed tables. Ages from the store are days; a life table file keeps its
-own unit, and results come back in the unit that went in."""
+own unit, and results come back in the unit that went in.
+"""
 
 import polars as pl
 

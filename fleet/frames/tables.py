@@ -4,7 +4,11 @@ own unit, and results come back in the unit that went in.
 
 import polars as pl
 
-F, S, B, D, I = pl.Float64, pl.String, pl.Boolean, pl.Date, pl.Int64  # noqa: E741
+F: pl.DataType = pl.Float64()
+S: pl.DataType = pl.String()
+B: pl.DataType = pl.Boolean()
+D: pl.DataType = pl.Date()
+N: pl.DataType = pl.Int64()
 
 # The life table every fit reads; any further columns are group columns.
 LIFE = pl.Schema(
@@ -20,11 +24,11 @@ LIFE = pl.Schema(
 # A life table built from the store: LIFE in days, and where each row came from.
 LIVES = pl.Schema(
     {
-        **LIFE,
+        **dict(LIFE),
         "unit": S,
         "model": S,
         "batch": S,  # of the parts in this set; null: unknown
-        "set_no": I,  # 1: the factory set
+        "set_no": N,  # 1: the factory set
         "parts": S,  # original, replaced_known (batch known), replaced_unknown, partial
         "position": S,  # null unless lives are built by position
         "source": S,
@@ -36,7 +40,7 @@ LIVES = pl.Schema(
 )
 
 # What was left out of the lives, and why.
-LEFT_OUT = pl.Schema({"unit": S, "set_no": I, "reason": S, "reports": S})
+LEFT_OUT = pl.Schema({"unit": S, "set_no": N, "reason": S, "reports": S})
 
 # One row for each unit thought to be running: what the due list starts from.
 WORKING = pl.Schema(
@@ -44,7 +48,7 @@ WORKING = pl.Schema(
         "unit": S,
         "model": S,
         "batch": S,
-        "set_no": I,
+        "set_no": N,
         "parts": S,
         "started": D,  # middle of the range in which the present set began its life
         "started_earliest": D,
@@ -143,4 +147,4 @@ DUE = pl.Schema(
 )
 
 # Rows an import refused, kept for good.
-REJECTED = pl.Schema({"file": S, "kind": S, "line": I, "reason": S, "row": S})
+REJECTED = pl.Schema({"file": S, "kind": S, "line": N, "reason": S, "row": S})

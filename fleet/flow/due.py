@@ -1,0 +1,140 @@
+"""The due list: fits, regions and costs put together for one as-of date."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import polars as pl
+
+from fleet.flow.answers import lives
+from fleet.flow.identifiable import set_apart, what_failures_alone_tell
+from fleet.flow.known import known_records
+from fleet.flow.table import Answer, Settings, Table
+from fleet.frames import ESTIMATES, REGION, empty_frame
+
+
+def due(
+    store: Path,
+    *,
+    as_of: date,
+    horizon_years: float = 2.0,
+    new_parts: str = "typical",
+    planned_cost: float | None = None,
+    failure_cost: float | None = None,
+    level: float = 0.90,
+    settings: Settings | None = None,
+) -> Answer:
+    """The due list (frames.DUE, ages in days), most urgent first, and the sentences with it.
+
+    Costs come from the models' records unless given. Raises BadInput for costs or a horizon that
+    cannot be.
+    """
+    from fleet.decisions import due_list
+
+    settings = replace(settings or Settings(), by_position=False)
+    table = lives(store, as_of=as_of, settings=settings)
+    estimates, regions, notes = estimates_for(table, level=level)
+    models = known_records(store, ("models",), as_of=as_of)["models"]
+    frame = due_list(
+        table.working,
+        estimates,
+        regions,
+        costs_of(models, table.working, planned_cost=planned_cost, failure_cost=failure_cost),
+        as_of=as_of,
+        horizon_years=horizon_years,
+        new_parts=new_parts,
+    )
+    return Answer(frame=frame, notes=(*notes, *_left_out_note(table)))
+
+
+def estimates_for(
+    table: Table, *, level: float
+) -> tuple[pl.DataFrame, pl.DataFrame, tuple[str, ...]]:
+    """Fits and their likelihood regions by model, and by model and batch, for original and for
+    replaced parts (frames.ESTIMATES and frames.REGION), and the sentences with them.
+    """
+    pooled = table.lives.filter(pl.col("parts") != "partial").with_columns(
+        pl.when(pl.col("parts") == "original")
+        .then(pl.lit("original"))
+        .otherwise(pl.lit("replaced"))
+        .alias("parts")
+    )
+    fitted, apart = set_apart(pooled, table, ("model", "parts"))
+    by_model = _fits(fitted, ("model", "parts"), level=level)
+    by_batch = _fits(
+        fitted.filter(pl.col("batch").is_not_null()), ("model", "batch", "parts"), level=level
+    )
+    estimates = pl.concat([by_model[0], by_batch[0]])
+    regions = pl.concat([by_model[1], by_batch[1]])
+    estimates = estimates.join(prompt_shares(pooled), on="model", how="left").with_columns(
+        pl.col("prompt_share").fill_null(0.5)
+    )
+    return (
+        estimates.select(ESTIMATES.names()),
+        regions,
+        what_failures_alone_tell(apart, ("model",)),
+    )
+
+
+def prompt_shares(lives: pl.DataFrame) -> pl.DataFrame:
+    """Per model, the share of failures of units enrolled working that were noticed in use rather
+    than found at a check: (1 + in use) / (2 + all). Columns: model, prompt_share.
+    """
+    in_use = (pl.col("noticed") == "in_use").cast(pl.Float64) * pl.col("count")
+    every = pl.col("noticed").is_not_null().cast(pl.Float64) * pl.col("count")
+    return lives.group_by("model").agg(
+        ((1.0 + in_use.sum()) / (2.0 + every.sum())).alias("prompt_share")
+    )
+
+
+def costs_of(
+    models: pl.DataFrame,
+    working: pl.DataFrame,
+    *,
+    planned_cost: float | None,
+    failure_cost: float | None,
+) -> pl.DataFrame:
+    """Costs per model: what the models' records say, overridden by what was given.
+
+    Columns: model, planned_cost, failure_cost; null where nobody said.
+    """
+    said = models.group_by("model").agg(
+        pl.col("planned_cost").drop_nulls().last(), pl.col("failure_cost").drop_nulls().last()
+    )
+    costs = working.select("model").unique().join(said, on="model", how="left")
+    given = [
+        pl.lit(value, dtype=pl.Float64).alias(name)
+        for name, value in (("planned_cost", planned_cost), ("failure_cost", failure_cost))
+        if value is not None
+    ]
+    return costs.with_columns(given)
+
+
+def _fits(
+    lives: pl.DataFrame, by: Sequence[str], *, level: float
+) -> tuple[pl.DataFrame, pl.DataFrame]:
+    from fleet.fits import fit_weibull, weibull_region
+
+    if lives.is_empty():
+        return empty_frame(ESTIMATES).drop("prompt_share"), empty_frame(REGION)
+    columns = [name for name in ESTIMATES if name != "prompt_share"]
+    oldest = lives.group_by(list(by)).agg(
+        pl.max_horizontal(pl.col("low"), pl.col("high")).max().alias("oldest_age")
+    )
+    fits = fit_weibull(lives, by=by, level=level).join(oldest, on=list(by), how="left")
+    regions = weibull_region(lives, by=by, level=level)
+    if "batch" not in by:
+        fits = fits.with_columns(pl.lit(None, dtype=pl.String).alias("batch"))
+        regions = regions.with_columns(pl.lit(None, dtype=pl.String).alias("batch"))
+    return fits.select(columns), regions.select(
+        *REGION.names(), *[c for c in regions.columns if c == "open"]
+    )
+
+
+def _left_out_note(table: Table) -> tuple[str, ...]:
+    count = table.left_out.height
+    if not count:
+        return ()
+    what = "record of a set is" if count == 1 else "records of sets are"
+    return (f"{count} {what} left out of the lives; `fleet check` says which and why.",)

@@ -1,0 +1,163 @@
+"""Records entered by hand: one at a time, a roll call, a correction, and taking one back."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+import polars as pl
+
+from fleet.errors import BadInput, Conflict, NotKnown
+from fleet.flow.contradictions import contradictions
+from fleet.flow.prepare import prepare
+from fleet.frames import KINDS, REJECTED, empty_frame
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entered:
+    """Ids of the records that were kept, those the store had already, and sentences to show."""
+
+    records: tuple[str, ...]
+    already_known: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+def create_store(store: Path) -> None:
+    """A new, empty store. StoreProblem when something is there already."""
+    from fleet.store import create
+
+    create(store)
+
+
+def add_record(
+    store: Path, kind: str, fields: Mapping[str, str], *, today: date, by: str | None
+) -> Entered:
+    """One record of any kind. Raises BadInput, NotKnown, or Conflict when its name is taken."""
+    if kind not in KINDS:
+        raise BadInput(f"there is no record kind {kind}; there are {', '.join(KINDS)}")
+    prepared = prepare(store, {kind: [fields]}, today=today, by=by)
+    _refuse_taken_names(store, kind, prepared.tables[kind])
+    return _append(store, prepared.tables, f"add {kind}", today=today, by=by, notes=prepared.notes)
+
+
+def log_reports(
+    store: Path,
+    kind: str,
+    units: Sequence[str],
+    fields: Mapping[str, str],
+    *,
+    readings: Sequence[Mapping[str, str]] = (),
+    today: date,
+    by: str | None,
+    anyway: bool = False,
+) -> Entered:
+    """One report of `kind` for each of `units`, with readings where there is one unit.
+
+    All or nothing: a unit nobody knows stops the whole roll call. Raises BadInput, NotKnown, and
+    Conflict when a report contradicts what the store holds, unless `anyway` keeps both, flagged.
+    """
+    if not units:
+        raise BadInput("no unit was named; give the unit or units the report is about")
+    if readings and len(units) != 1:
+        raise BadInput(f"readings belong to one unit; {len(units)} units were named")
+    rows = [{**fields, "kind": kind, "unit": unit} for unit in dict.fromkeys(units)]
+    wanted: dict[str, list[Mapping[str, str]]] = {"reports": list(rows)}
+    if readings:
+        shared = {"unit": units[0], "date": fields.get("date", "")}
+        if fields.get("source"):
+            shared["source"] = fields["source"]
+        wanted["readings"] = [{**shared, **reading} for reading in readings]
+    prepared = prepare(store, wanted, today=today, by=by)
+    found = contradictions(store, prepared.tables["reports"])
+    if found and not anyway:
+        raise Conflict(
+            f"{found[0]}; correct the date or the unit, or keep both, flagged, on purpose"
+        )
+    notes = (*prepared.notes, *(f"kept although {one}" for one in found))
+    return _append(store, prepared.tables, f"log {kind}", today=today, by=by, notes=notes)
+
+
+def amend_record(
+    store: Path, record: str, changes: Mapping[str, str], *, today: date, by: str | None
+) -> Entered:
+    """A new record that supersedes `record`, with `changes` made to its columns.
+
+    Raises NotKnown for no such record, BadInput for a column it has not or a value that cannot be.
+    """
+    from fleet.records import text_rows
+    from fleet.store import find_record
+
+    if not changes:
+        raise BadInput("no change was given; say which column takes which value")
+    kind, row = find_record(store, record)
+    names = [column.name for column in KINDS[kind].columns]
+    for name in changes:
+        if name not in (*names, "source"):
+            raise BadInput(f"{kind} records have no column {name}; they have {', '.join(names)}")
+    old = text_rows(row, kind)[0]
+    fields = {name: old.get(name) or "" for name in (*names, "source")}
+    fields = {**fields, **changes, "supersedes": row["record"][0]}
+    prepared = prepare(store, {kind: [fields]}, today=today, by=by)
+    return _append(
+        store, prepared.tables, f"amend {kind}", today=today, by=by, notes=prepared.notes
+    )
+
+
+def take_back(store: Path, records: Sequence[str], *, today: date, by: str | None) -> int:
+    """Withdraw single records; how many were taken back. NotKnown when one is not current."""
+    from fleet.store import withdraw
+
+    return withdraw(store, records=list(records), today=today, by=by)
+
+
+def _append(
+    store: Path,
+    tables: Mapping[str, pl.DataFrame],
+    what: str,
+    *,
+    today: date,
+    by: str | None,
+    notes: tuple[str, ...],
+) -> Entered:
+    from fleet.store import append
+
+    done = append(store, tables, empty_frame(REJECTED), what=what, today=today, by=by)
+    if not done.rejected.is_empty():
+        raise BadInput(done.rejected["reason"][0])
+    ids = [record for frame in tables.values() for record in frame["record"]]
+    if done.import_id is None:
+        return Entered(
+            records=(), already_known=tuple(ids), notes=(*notes, "the store had this already")
+        )
+    return Entered(records=tuple(ids), already_known=(), notes=notes)
+
+
+def _refuse_taken_names(store: Path, kind: str, frame: pl.DataFrame) -> None:
+    from fleet.store import known
+
+    key = list(KINDS[kind].key)
+    if not key or kind in ("reports", "readings", "withdrawn"):
+        return
+    same = known(store, [kind])[kind].join(frame.select(key), on=key, nulls_equal=True, how="semi")
+    same = same.filter(~pl.col("content").is_in(frame["content"].to_list()))
+    if same.is_empty():
+        return
+    name = " ".join(str(same[column][0]) for column in key if same[column][0] is not None)
+    raise Conflict(
+        f"{kind} already holds {name} (record {same['record'][0]}); "
+        f"correct it with: fleet amend {same['record'][0]} --set COLUMN=VALUE"
+    )
+
+
+def require_unit(store: Path, unit: str) -> None:
+    """NotKnown, with the nearest names, unless the store has `unit`."""
+    from difflib import get_close_matches
+
+    from fleet.store import known
+
+    names = known(store, ["units"])["units"]["unit"].to_list()
+    if unit in names:
+        return
+    near = get_close_matches(unit, names, n=3)
+    hint = f"; did you mean {' or '.join(near)}?" if near else "; add it with: fleet add unit"
+    raise NotKnown(f"no unit is called {unit}{hint}")

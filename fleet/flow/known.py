@@ -1,0 +1,40 @@
+"""Records as known on a date, with batch dates read off their date codes."""
+
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+
+import polars as pl
+
+from fleet.capacitors import earliest_made
+
+
+def known_records(
+    store: Path, kinds: Sequence[str], *, as_of: date | None
+) -> dict[str, pl.DataFrame]:
+    """Known frames of `kinds`; a batch without a date of making takes the earliest day its date
+    code can mean, which is all a build date needs (a board is no older than its parts).
+    """
+    from fleet.store import known
+
+    records = known(store, kinds, as_of=as_of)
+    if "batches" in records:
+        records["batches"] = _made_from_codes(records["batches"], as_of=as_of)
+    return records
+
+
+def _made_from_codes(batches: pl.DataFrame, *, as_of: date | None) -> pl.DataFrame:
+    silent = batches.filter(pl.col("made").is_null() & pl.col("date_code").is_not_null())[
+        "date_code"
+    ].unique()
+    if silent.is_empty():
+        return batches
+    limit = as_of or date.max
+    read = {code: earliest_made(code, not_after=limit) for code in silent}
+    from_code = pl.col("date_code").replace_strict(read, default=None, return_dtype=pl.Date)
+    return batches.with_columns(
+        pl.when(pl.col("made").is_null())
+        .then(pl.coalesce("made_earliest", from_code))
+        .otherwise("made_earliest")
+        .alias("made_earliest")
+    )

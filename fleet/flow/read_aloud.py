@@ -1,0 +1,95 @@
+"""Answers in sentences a person would say: no inf, no nan, chances as so many in ten."""
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+import polars as pl
+
+
+def chance_words(chance: float | None) -> str:
+    """A probability as spoken: "3 in 10", "1 in 50", "less than 1 in 1,000", "unknown"."""
+    if chance is None:
+        return "unknown"
+    if chance < 0.001:
+        return "less than 1 in 1,000"
+    if chance > 0.995:
+        return "almost certain"
+    if chance < 0.05:
+        return f"1 in {_round_two(1 / chance):,}"
+    if chance > 0.95:
+        return f"{round(chance * 100)} in 100"
+    if chance < 0.1:
+        return f"{round(chance * 20)} in 20"
+    return f"{min(9, max(1, round(chance * 10)))} in 10"
+
+
+def median_words(points: pl.DataFrame, *, unit: str = "years") -> str:
+    """The median life read off one group's curve (frames.CURVE), or that it is not reached.
+
+    Only points with enough lives at risk count; the limits are those ages at which the limit
+    curves cross one half.
+    """
+    drawn = points.filter("supported")
+    if drawn.is_empty():
+        return "too few lives to draw a curve"
+    crossed = drawn.filter(pl.col("survival") <= 0.5)
+    if crossed.is_empty():
+        last = drawn.row(-1, named=True)
+        return (
+            f"half of them is not reached: {chance_words(last['survival'])} still work "
+            f"at {number(last['age'])} {unit}"
+        )
+    low = drawn.filter(pl.col("survival_low") <= 0.5)["age"]
+    high = drawn.filter(pl.col("survival_high") <= 0.5)["age"]
+    from_age = number(low[0]) if len(low) else "unknown"
+    to_age = f"{number(high[0])} {unit}" if len(high) else "no upper limit yet"
+    return (
+        f"half have failed by {number(crossed['age'][0])} {unit} (between {from_age} and {to_age})"
+    )
+
+
+def fit_words(fit: Mapping[str, Any], *, unit: str = "years") -> str:
+    """One Weibull fit (a row of frames.FIT as a mapping) in a sentence or two."""
+    failures = number(fit["failures"])
+    if not fit["exists"]:
+        return f"{failures} failures among {number(fit['lives'])} lives: {fit['reason']}."
+    low, high = fit["shape_low"], fit["shape_high"]
+    if low is not None and low > 1:
+        ageing = "they wear out: the older, the likelier to fail"
+    elif high is not None and high < 1:
+        ageing = "they fail early rather than from age"
+    else:
+        ageing = "it is open whether age matters: no basis for acting on age alone"
+    return (
+        f"{failures} failures among {number(fit['lives'])} lives; {ageing} "
+        f"(shape {number(fit['shape'])}, {_between(low, high)}). One in ten has failed by "
+        f"{number(fit['b10'])} {unit} ({_between(fit['b10_low'], fit['b10_high'])})."
+    )
+
+
+def number(value: float | None) -> str:
+    """A number with three significant figures, thousands separated; "unknown" for none."""
+    if value is None or not math.isfinite(value):
+        return "unknown"
+    if value == 0:
+        return "0"
+    places = max(0, 2 - math.floor(math.log10(abs(value))))
+    text = f"{value:,.{places}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _between(low: float | None, high: float | None) -> str:
+    if low is None and high is None:
+        return "no limits"
+    if high is None:
+        return f"at least {number(low)}, no upper limit"
+    if low is None:
+        return f"at most {number(high)}, no lower limit"
+    return f"{number(low)} to {number(high)}"
+
+
+def _round_two(value: float) -> int:
+    """A whole number rounded to two significant figures, as one would say it."""
+    step = 10 ** max(0, math.floor(math.log10(value)) - 1)
+    return int(round(value / step) * step)

@@ -1,0 +1,102 @@
+import math
+
+import polars as pl
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fleet.flow.read_aloud import chance_words, fit_words, median_words, number
+
+
+@pytest.mark.parametrize(
+    ("chance", "words"),
+    [
+        (0.3, "3 in 10"),
+        (0.5, "5 in 10"),
+        (0.02, "1 in 50"),
+        (0.0123, "1 in 81"),
+        (0.00123, "1 in 810"),
+        (0.05, "1 in 20"),
+        (0.0, "less than 1 in 1,000"),
+        (0.97, "97 in 100"),
+        (1.0, "almost certain"),
+        (None, "unknown"),
+    ],
+)
+def test_chances_are_said_as_people_say_them(chance, words):
+    assert chance_words(chance) == words
+
+
+@given(st.floats(0, 1))
+def test_a_spoken_chance_is_near_the_chance(chance):
+    words = chance_words(chance)
+    if " in " in words and not words.startswith("less"):
+        top, bottom = (float(part.replace(",", "")) for part in words.split(" in "))
+        assert abs(top / bottom - chance) <= max(0.051, 0.06 * chance)
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [(0, "0"), (12345.6, "12,346"), (3.14159, "3.14"), (0.01234, "0.0123"), (10, "10")],
+)
+def test_numbers_are_rounded_to_three_figures(value, text):
+    assert number(value) == text
+
+
+@given(st.one_of(st.none(), st.floats()))
+def test_no_number_is_ever_said_as_inf_or_nan(value):
+    said = number(value)
+    assert "inf" not in said
+    assert "nan" not in said
+    if value is None or not math.isfinite(value):
+        assert said == "unknown"
+
+
+def _curve(survival, low, high):
+    ages = [float(i + 1) for i in range(len(survival))]
+    return pl.DataFrame(
+        {
+            "age": ages,
+            "survival": survival,
+            "survival_low": low,
+            "survival_high": high,
+            "supported": [True] * len(ages),
+        }
+    )
+
+
+def test_the_median_is_said_with_its_limits():
+    points = _curve([0.9, 0.6, 0.4], [0.7, 0.4, 0.2], [0.97, 0.8, 0.45])
+    assert median_words(points) == "half have failed by 3 years (between 2 and 3 years)"
+
+
+def test_a_median_not_reached_is_said_in_words():
+    points = _curve([0.9, 0.7], [0.7, 0.5], [0.97, 0.9])
+    assert median_words(points) == ("half of them is not reached: 7 in 10 still work at 2 years")
+
+
+FIT = {
+    "lives": 40.0,
+    "failures": 12.0,
+    "exists": True,
+    "reason": None,
+    "shape": 3.2,
+    "shape_low": 1.9,
+    "shape_high": 5.0,
+    "scale": 17.0,
+    "b10": 8.41,
+    "b10_low": 6.2,
+    "b10_high": None,
+}
+
+
+def test_a_fit_says_whether_age_matters():
+    assert "they wear out" in fit_words(FIT)
+    assert "no basis for acting on age" in fit_words({**FIT, "shape_low": 0.8})
+    assert "fail early" in fit_words({**FIT, "shape_low": 0.2, "shape_high": 0.7})
+    assert "at least 6.2, no upper limit" in fit_words(FIT)
+
+
+def test_a_fit_that_does_not_exist_says_why():
+    words = fit_words({**FIT, "exists": False, "reason": "no failure yet"})
+    assert words == "12 failures among 40 lives: no failure yet."

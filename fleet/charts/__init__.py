@@ -1,0 +1,17 @@
+"""Charts: contract frames in, Altair charts out. No statistics here."""
+
+from fleet.charts.due_dates import ACTION_WORDS, count_by_quarter, draw_due_dates
+from fleet.charts.hazard import draw_hazard
+from fleet.charts.survival import draw_survival
+from fleet.charts.theme import MOST_GROUPS, MOST_ROWS, name_groups
+
+__all__ = [
+    "ACTION_WORDS",
+    "MOST_GROUPS",
+    "MOST_ROWS",
+    "count_by_quarter",
+    "draw_due_dates",
+    "draw_hazard",
+    "draw_survival",
+    "name_groups",
+]

@@ -1,0 +1,126 @@
+"""Colours, dashes, shapes, axis words and thinning shared by the charts.
+
+Text and background are left unset, so that the page a chart stands on decides between light and
+dark. Every colour has a contrast of at least 3 to 1 on white and on near-black (WCAG 2.2, 1.4.11),
+and no group is told from another by colour alone: dash and shape change with it.
+"""
+
+from collections.abc import Sequence
+from typing import TypeVar
+
+import altair as alt
+import polars as pl
+
+from fleet.errors import BadInput
+
+# The vermilion, blue and green of Okabe and Ito (2008), "Color Universal Design", with the purple
+# and the yellow darkened until they hold on white, and a grey.
+COLOURS = ("#0072B2", "#D55E00", "#009E73", "#B8609A", "#8A7A00", "#7F7F7F")
+DASHES: tuple[tuple[int, ...], ...] = (
+    (1, 0),
+    (7, 3),
+    (2, 2),
+    (9, 3, 2, 3),
+    (12, 5),
+    (4, 2, 1, 2, 1, 2),
+    (3, 5),
+)
+SHAPES = ("circle", "square", "triangle-up", "diamond", "cross", "triangle-down", "triangle-right")
+
+T = TypeVar("T")
+
+MOST_GROUPS = 12  # more curves than this on one chart cannot be told apart
+MOST_ROWS = 4_500  # Altair refuses 5,000
+HEIGHT = 340
+AGE = "Age of the set of capacitors (years)"
+
+
+def name_groups(frame: pl.DataFrame, by: Sequence[str]) -> pl.DataFrame:
+    """`frame` with a String column `group`: the values of `by` in words, "all units" without."""
+    if not by:
+        return frame.with_columns(group=pl.lit("all units"))
+    parts = [pl.col(c).cast(pl.String).fill_null(f"{c} unknown") for c in by]
+    return frame.with_columns(group=pl.concat_str(parts, separator=", "))
+
+
+def check_groups(frame: pl.DataFrame) -> list[str]:
+    """Names of the groups in the order they come; BadInput when there are too many to draw."""
+    names: list[str] = frame["group"].unique(maintain_order=True).to_list()
+    if len(names) > MOST_GROUPS:
+        raise BadInput(
+            f"a chart shows at most {MOST_GROUPS} groups and these are {len(names)}; "
+            "choose fewer of them"
+        )
+    return names
+
+
+def thin(frame: pl.DataFrame, *, most: int = MOST_ROWS) -> pl.DataFrame:
+    """At most `most` rows, by keeping the last point of each narrow strip of age in each group.
+
+    A step curve so thinned is wrong by no more than the width of one strip, less than the eye
+    sees. The first point of each group stays. Reads `group` and `age`; keeps the order.
+    """
+    if frame.height <= most:
+        return frame
+    groups = frame["group"].n_unique()
+    strips = max(1, most // groups - 2)
+    low, high = pl.col("age").min().over("group"), pl.col("age").max().over("group")
+    strip = ((pl.col("age") - low) / (high - low) * strips).fill_nan(0.0).floor()
+    marked = frame.with_columns(strip=strip)
+    last = pl.struct("group", "strip").is_last_distinct()
+    first = pl.col("group").is_first_distinct()
+    return marked.filter(first | last).drop("strip")
+
+
+def split(data: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame, pl.DataFrame]:
+    """The supported points, the last of them in each group, and the remainder to draw faintly.
+
+    The remainder begins at the last supported point, so that the line does not break.
+    """
+    whole = data.filter(pl.col("supported"))
+    ends = whole.filter(pl.col("group").is_last_distinct())
+    rest = pl.concat([ends, data.filter(pl.col("supported").not_())])
+    return whole, ends, rest.filter(pl.len().over("group") > 1)
+
+
+def legend() -> alt.Legend:
+    """One legend below the chart: it fits a phone."""
+    return alt.Legend(
+        title=None, orient="bottom", columns=2, labelLimit=260, symbolSize=110, symbolOpacity=1
+    )
+
+
+def colour(names: Sequence[str], *, with_legend: bool = True) -> alt.Color:
+    """Colour by `group`; layers beside the one that has the legend go without."""
+    scale = alt.Scale(domain=list(names), range=_cycle(COLOURS, len(names)))
+    return alt.Color("group:N", scale=scale, legend=legend() if with_legend else None)
+
+
+def dash(names: Sequence[str]) -> alt.StrokeDash:
+    """Dash by `group`; its cycle differs in length from that of the colours, so that pairs of
+    colour and dash do not repeat.
+    """
+    ranges = [list(d) for d in _cycle(DASHES, len(names))]
+    return alt.StrokeDash(
+        "group:N", scale=alt.Scale(domain=list(names), range=ranges), legend=legend()
+    )
+
+
+def shape(names: Sequence[str]) -> alt.Shape:
+    """Shape by `group`, in step with the dash."""
+    scale = alt.Scale(domain=list(names), range=_cycle(SHAPES, len(names)))
+    return alt.Shape("group:N", scale=scale, legend=legend())
+
+
+def age_axis(oldest: float) -> alt.X:
+    """Horizontal age axis in years, from 0."""
+    return alt.X(
+        "age:Q",
+        title=AGE,
+        scale=alt.Scale(domain=[0, max(oldest, 1.0)], nice=False),
+        axis=alt.Axis(tickMinStep=1, grid=False, labelFlush=True),
+    )
+
+
+def _cycle(values: Sequence[T], length: int) -> list[T]:
+    return [values[i % len(values)] for i in range(length)]

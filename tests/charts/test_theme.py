@@ -1,0 +1,83 @@
+import polars as pl
+import pytest
+
+from fleet.charts import MOST_GROUPS, MOST_ROWS, name_groups, theme
+from fleet.charts.due_dates import _COLOURS as ACTION_COLOURS
+from fleet.errors import BadInput
+
+
+def luminance(colour):
+    """Relative luminance of sRGB, as defined in WCAG 2.2."""
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(one, other):
+    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+def test_contrast_of_black_on_white_is_21():
+    assert contrast("#000000", "#FFFFFF") == pytest.approx(21.0)
+
+
+@pytest.mark.parametrize("background", ["#FFFFFF", "#0E1117"])
+@pytest.mark.parametrize("colour", sorted({*theme.COLOURS, *ACTION_COLOURS}))
+def test_marks_stand_out_on_light_and_on_dark(colour, background):
+    # WCAG 2.2, success criterion 1.4.11: graphics need 3 to 1.
+    assert contrast(colour, background) >= 3.0
+
+
+def test_no_two_groups_share_colour_and_dash():
+    pairs = {
+        (theme.COLOURS[i % len(theme.COLOURS)], theme.DASHES[i % len(theme.DASHES)])
+        for i in range(MOST_GROUPS)
+    }
+    assert len(pairs) == MOST_GROUPS
+
+
+def test_groups_are_named_in_words():
+    frame = pl.DataFrame({"model": ["KB-1", "KB-1"], "batch": ["B7", None]})
+    assert name_groups(frame, ["model", "batch"])["group"].to_list() == [
+        "KB-1, B7",
+        "KB-1, batch unknown",
+    ]
+    assert name_groups(frame, [])["group"].to_list() == ["all units"] * 2
+
+
+def test_too_many_groups_say_what_to_do():
+    frame = pl.DataFrame({"group": [str(i) for i in range(MOST_GROUPS + 1)]})
+    with pytest.raises(BadInput, match="choose fewer"):
+        theme.check_groups(frame)
+
+
+def test_few_points_are_left_alone():
+    frame = pl.DataFrame({"group": ["a"] * 3, "age": [1.0, 2.0, 3.0]})
+    assert theme.thin(frame).equals(frame)
+
+
+def test_thinning_keeps_ends_and_moves_a_step_by_less_than_a_strip():
+    n = 50_000
+    frame = pl.DataFrame(
+        {
+            "group": ["a"] * n + ["b"] * n,
+            "age": [i * 30 / n for i in range(n)] * 2,
+            "survival": [1 - i / n for i in range(n)] * 2,
+        }
+    )
+    thinned = theme.thin(frame)
+    assert thinned.height <= MOST_ROWS
+    for group in ("a", "b"):
+        whole = frame.filter(group=group)
+        kept = thinned.filter(group=group)
+        assert kept["age"].is_sorted()
+        assert kept["age"][0] == whole["age"][0]
+        assert kept["age"][-1] == whole["age"][-1]
+        strip = 30 / (MOST_ROWS // 2 - 2)
+        assert kept["age"].diff().max() < 2 * strip
+
+
+def test_thinning_a_group_at_one_age_does_not_fail():
+    frame = pl.DataFrame({"group": ["a"] * 9, "age": [1.0] * 9})
+    assert theme.thin(frame, most=5)["age"].to_list() == [1.0, 1.0]

@@ -1,0 +1,34 @@
+"""fleet export."""
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+from fleet.cli.options import Form, Where
+from fleet.cli.output import print_table
+from fleet.cli.words import busy
+
+
+def command(
+    *,
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Made if it is not there.")],
+    file_form: Annotated[
+        Literal["csv", "xlsx", "parquet"], typer.Option("--form", help="Form of the files.")
+    ] = "csv",
+    where: Where,
+    form: Form,
+) -> None:
+    """Write every record to files that import reads back.
+
+    Amendments and their dates are written too: importing the folder into a new store loses
+    nothing.
+
+    Example:
+        fleet export club_records --form xlsx
+    """
+    from fleet.flow.importing import export_store
+
+    with busy(f"Writing records to {folder}"):
+        written = export_store(where.store, folder, form=file_form)
+    print_table(written, form, empty="The store holds no records.")

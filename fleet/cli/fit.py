@@ -1,0 +1,73 @@
+"""fleet fit."""
+
+from typing import TYPE_CHECKING
+
+from fleet.cli.options import Form, Reading, When, Where
+from fleet.cli.output import print_table
+from fleet.cli.tables_in import Chosen, TableIn, read_table
+from fleet.cli.words import busy, say, say_all
+
+if TYPE_CHECKING:
+    import polars as pl
+
+_FITS_SAID = 5
+
+
+def command(
+    *,
+    chosen: Chosen,
+    reading: Reading,
+    when: When,
+    where: Where,
+    form: Form,
+) -> None:
+    """Fit Weibull distributions, or say why none exists.
+
+    Shape above 1: they wear out. Scale: the age by which 63 % have failed. B10: the age by which
+    10 % have. Limits are profile-likelihood limits. A group without an estimate is no error.
+
+    Example:
+        fleet fit --by model,batch
+        fleet fit --lives lives.csv --json
+    """
+    import polars as pl
+
+    from fleet.flow.answers import weibull
+
+    source = read_table(chosen, reading, where, when)
+    groups = list(chosen.columns)
+    with busy(f"Fitting {source.table.lives.height:,} lives"):
+        answer = weibull(source.table, by=groups, level=chosen.level, settings=source.settings)
+    frame = answer.frame.with_columns(pl.lit(source.age_unit, pl.String).alias("age_unit"))
+    screen = _screen(frame, groups, source)
+    print_table(frame, form, by=groups, screen=screen, empty="There is no life to fit.")
+    if not (form.json or form.csv) and 0 < frame.height <= _FITS_SAID:
+        _say_fits(frame, groups, source.age_unit or "units of age")
+    say_all(source.table.notes)
+    say_all(answer.notes)
+
+
+def _screen(frame: "pl.DataFrame", groups: list[str], source: TableIn) -> "pl.DataFrame":
+    import polars as pl
+
+    from fleet.cli.screen import with_limits
+
+    unit = f" ({source.age_unit})" if source.age_unit else ""
+    return frame.select(
+        *groups,
+        "lives",
+        "failures",
+        with_limits("shape"),
+        with_limits("scale", name=f"scale{unit}"),
+        with_limits("b10", name=f"B10{unit}"),
+        "log_likelihood",
+        pl.col("reason").alias("why no estimate or limit"),
+    )
+
+
+def _say_fits(frame: "pl.DataFrame", groups: list[str], unit: str) -> None:
+    from fleet.flow.read_aloud import fit_words
+
+    for row in frame.iter_rows(named=True):
+        name = " ".join(str(row[column]) for column in groups) or "All lives"
+        say(f"{name}: {fit_words(row, unit=unit)}")

@@ -1,0 +1,93 @@
+"""fleet import."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from fleet.cli.options import Form, Where, Who, today
+from fleet.cli.output import print_table
+from fleet.cli.words import counted, say, say_all
+
+if TYPE_CHECKING:
+    from fleet.flow.importing import Imported
+
+_REJECTS_SHOWN = 10
+
+
+def command(
+    *,
+    files: Annotated[list[Path], typer.Argument(metavar="FILE", help="Files, or folders of them.")],
+    kind: Annotated[
+        str | None,
+        typer.Option(
+            "--as",
+            metavar="KIND",
+            help="What the rows are (units, reports, ...), where the file's name does not say.",
+        ),
+    ] = None,
+    alias: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--alias", metavar="NAME=MODEL", help="Read a model's name as another; repeatable."
+        ),
+    ] = None,
+    strict: Annotated[
+        bool, typer.Option("--strict", help="Exit with 1 when a row was refused.")
+    ] = False,
+    who: Who,
+    where: Where,
+    form: Form,
+) -> None:
+    """Import record files, a folder of them, or open repair data.
+
+    CSV, XLSX or Parquet; the kind of the rows is the file's stem or the sheet's name. Every row is
+    kept, known already, or refused with its line and reason. The same file twice changes nothing.
+
+    Example:
+        fleet import club_records
+        fleet import list.csv --as units --alias BM-2=BM2
+    """
+    from fleet.flow.importing import import_files
+
+    imported = import_files(
+        where.store,
+        files,
+        kind=kind,
+        today=today(),
+        by=who.by,
+        aliases=dict(_read_alias(text) for text in alias or []),
+        progress=say,
+    )
+    import polars as pl
+
+    frame = imported.counts.with_columns(pl.lit(imported.import_id, pl.String).alias("import"))
+    print_table(
+        frame, form, screen=imported.counts, empty="There was no row to import in these files."
+    )
+    _say_what_happened(imported)
+    if strict and not imported.rejected.is_empty():
+        raise typer.Exit(1)
+
+
+def _read_alias(text: str) -> tuple[str, str]:
+    name, equals, model = text.partition("=")
+    if not equals or not name.strip() or not model.strip():
+        raise typer.BadParameter(f"{text!r} must be NAME=MODEL", param_hint="--alias")
+    return name.strip(), model.strip()
+
+
+def _say_what_happened(imported: "Imported") -> None:
+    say_all(imported.notes)
+    refused = imported.rejected
+    for row in refused.head(_REJECTS_SHOWN).iter_rows(named=True):
+        say(f"Refused: {row['file']} line {row['line']}: {row['reason']}")
+    if not refused.is_empty():
+        which = f" {imported.import_id}" if imported.import_id else ""
+        more = refused.height - _REJECTS_SHOWN
+        left = f"{more:,} more; " if more > 0 else ""
+        say(f"{counted(refused.height, 'row')} refused ({left}all with: fleet rejects{which}).")
+    if imported.import_id:
+        say(f"Take this import back with: fleet undo {imported.import_id}")
+    else:
+        say("Nothing new was kept.")

@@ -1,0 +1,61 @@
+"""Start the dashboard as a process of its own, reachable from this machine only."""
+
+import importlib.util
+import os
+import socket
+import subprocess
+import sys
+from pathlib import Path
+
+from fleet.cli.words import say
+from fleet.errors import BadInput
+
+HOST = "127.0.0.1"
+_PORTS_TRIED = 50
+
+
+def free_port(wanted: int) -> int:
+    """`wanted`, or the next port above it that nothing listens on. BadInput when none is free."""
+    for port in range(wanted, min(wanted + _PORTS_TRIED, 65536)):
+        with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as probe:
+            if os.name != "nt":
+                probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            try:
+                probe.bind((HOST, port))
+            except OSError:
+                continue
+        return port
+    raise BadInput(f"no port from {wanted} on is free; give another one with --port")
+
+
+def server_command(app: Path, *, port: int, browser: bool) -> list[str]:
+    """The command line that serves `app` on this machine only."""
+    return [
+        *(sys.executable, "-m", "streamlit", "run", str(app)),
+        *("--server.address", HOST),
+        *("--server.port", str(port)),
+        *("--server.headless", "false" if browser else "true"),
+        *("--browser.serverAddress", HOST),
+        *("--browser.gatherUsageStats", "false"),
+    ]
+
+
+def serve(store: Path, *, port: int, browser: bool) -> None:
+    """Serve the dashboard of `store` until it is stopped with Ctrl-C."""
+    from fleet.flow.places import dashboards_folder
+
+    if importlib.util.find_spec("streamlit") is None:
+        raise BadInput("the dashboard needs streamlit, which is not installed; pip install it")
+    folder = dashboards_folder()
+    chosen = free_port(port)
+    if chosen != port:
+        say(f"Port {port} is taken; using {chosen}.")
+    say(f"Dashboard of {store}: http://{HOST}:{chosen} (stop it with Ctrl-C)")
+    done = subprocess.run(
+        server_command(folder / "app.py", port=chosen, browser=browser),
+        env={**os.environ, "FLEET_STORE": str(store.resolve())},
+        cwd=folder,
+        check=False,
+    )
+    if done.returncode > 0:
+        raise BadInput(f"the dashboard ended with code {done.returncode}; its words are above")

@@ -1,0 +1,88 @@
+"""Where curve and fit take their life table from: the store, or any file that holds one."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+import typer
+
+from fleet.cli.options import Ages, Reading, When, Where, split_list
+from fleet.cli.words import busy
+
+if TYPE_CHECKING:
+    from fleet.flow.answers import Settings, Table
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """Which lives, in which groups."""
+
+    by: Annotated[
+        str | None,
+        typer.Option(
+            "--by",
+            metavar="COLUMNS",
+            help="Group by these, like model,batch. Without it: all lives as one group.",
+        ),
+    ] = None
+    lives: Annotated[
+        Path | None,
+        typer.Option(
+            "--lives", metavar="FILE", help="A life table file to read instead of a store."
+        ),
+    ] = None
+    parts: Annotated[
+        Literal["original", "replaced", "partial", "all"] | None,
+        typer.Option(
+            help="Which sets. Without it: original ones only, or all where --by names parts."
+        ),
+    ] = None
+    ages: Annotated[
+        Ages | None,
+        typer.Option(
+            "--ages",
+            help="Unit of the ages, years if not given; a life table file keeps its own.",
+            show_default=False,
+        ),
+    ] = None
+    level: Annotated[
+        float, typer.Option(help="Of the limits: 0.95 means 95 %.", min=0.5, max=0.9999)
+    ] = 0.95
+
+    @property
+    def columns(self) -> tuple[str, ...]:
+        """The columns to group by."""
+        return split_list(self.by)
+
+
+@dataclass(frozen=True, slots=True)
+class TableIn:
+    """A life table with ages in the unit to print, and how it was read."""
+
+    table: "Table"
+    settings: "Settings"
+    age_unit: Ages | None
+
+
+def read_table(chosen: Chosen, reading: Reading, where: Where, when: When) -> TableIn:
+    """The life table asked for. Usage error where --ages is given for a file."""
+    from fleet.flow.answers import Settings, in_years, life_file, lives
+
+    settings = Settings(
+        unknown_cause=reading.unknown_cause,
+        degraded_as=reading.degraded_as,
+        by_position="position" in chosen.columns,
+        parts=chosen.parts,
+    )
+    if chosen.lives is not None:
+        if chosen.ages is not None:
+            raise typer.BadParameter(
+                "a life table file keeps its own unit; leave --ages out", param_hint="--ages"
+            )
+        with busy(f"Reading {chosen.lives}"):
+            return TableIn(life_file(chosen.lives), settings, None)
+    with busy("Building the life table"):
+        table = lives(where.store, as_of=when.day, settings=settings)
+    if chosen.ages == "days":
+        return TableIn(table, settings, "days")
+    return TableIn(in_years(table), settings, "years")

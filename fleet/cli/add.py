@@ -74,8 +74,6 @@ def make_command(thing: str) -> Callable[..., None]:
     columns += [column for column in _ALSO if column.name not in {c.name for c in columns}]
 
     def run(name: str | None, where: Where, form: Form, **given: str | None) -> None:
-        from fleet.flow.entering import add_record
-
         if name is not None:
             if given[thing] not in (None, name):
                 raise typer.BadParameter(
@@ -88,6 +86,9 @@ def make_command(thing: str) -> Callable[..., None]:
                     "is needed" if column.name != thing else f"is needed, or {thing} as NAME",
                     param_hint=f"--{column.name.replace('_', '-')}",
                 )
+
+        from fleet.flow.entering import add_record
+
         fields = {key: value for key, value in given.items() if value is not None}
         by = fields.pop("by", None)
         entered = add_record(where.store, kind.name, fields, today=today(), by=by)

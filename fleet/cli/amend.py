@@ -29,9 +29,10 @@ def command(
     Example:
         fleet amend r-1f0c --set date=2026-04-02 --set cause=capacitor
     """
+    wanted = dict(_read_change(text) for text in changes)
+
     from fleet.flow.entering import amend_record
 
-    wanted = dict(_read_change(text) for text in changes)
     entered = amend_record(where.store, record, wanted, today=today(), by=who.by)
     print_entered(entered, form, what="record")
     if entered.records:

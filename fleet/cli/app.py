@@ -102,8 +102,7 @@ class Commands(typer.core.TyperGroup):
             _stop(
                 error,
                 f"This is a fault in fleet, not in your data ({type(error).__name__}: {error}); "
-                "nothing more was written. Please report it with what "
-                "`FLEET_DEBUG=1 fleet ...` prints",
+                "please report it with what `FLEET_DEBUG=1 fleet ...` prints",
             )
 
 

@@ -16,7 +16,7 @@ def command(
     Example:
         fleet check --as-of 2026-05-31
     """
-    from fleet.flow.answers import check
+    from fleet.flow.checking import check
 
     with busy("Checking the records"):
         answer = check(where.store, as_of=when.day)

@@ -48,6 +48,8 @@ def command(
         fleet import club_records
         fleet import list.csv --as units --alias BM-2=BM2
     """
+    aliases = dict(_read_alias(text) for text in alias or [])
+
     from fleet.flow.importing import import_files
 
     imported = import_files(
@@ -56,7 +58,7 @@ def command(
         kind=kind,
         today=today(),
         by=who.by,
-        aliases=dict(_read_alias(text) for text in alias or []),
+        aliases=aliases,
         progress=say,
     )
     import polars as pl

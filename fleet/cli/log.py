@@ -86,12 +86,14 @@ def command(
         fleet log failed TL-014 --on 2026-05 --cause capacitor --positions C3
         fleet log recapped TL-014 --on today --because reading --reading C3,stage=before,esr_ohm=4
     """
-    from fleet.errors import Conflict
-    from fleet.flow.entering import log_reports
-
     named = [*(units or []), *(_read_units(units_from) if units_from else [])]
     if not named:
         raise typer.BadParameter("name at least one unit", param_hint="UNIT")
+    readings = [read_reading(text) for text in reading or []]
+
+    from fleet.errors import Conflict
+    from fleet.flow.entering import log_reports
+
     day = today()
     date_text = day.isoformat() if on == "today" else on
     try:
@@ -100,7 +102,7 @@ def command(
             kind,
             named,
             {"date": date_text, **seen.as_fields()},
-            readings=[read_reading(text) for text in reading or []],
+            readings=readings,
             today=day,
             by=who.by,
             anyway=anyway,

@@ -98,7 +98,7 @@ def _csv(frame: "pl.DataFrame") -> Iterator[str]:
     import polars as pl
 
     lists = [name for name, dtype in frame.schema.items() if dtype == pl.List(pl.String)]
-    frame = frame.with_columns(pl.col(lists).list.join(";"))
+    frame = frame.with_columns(pl.col(lists).list.join(";").replace("", None))
     yield frame.clear().write_csv()
     for part in frame.iter_slices(_ROWS_AT_ONCE):
         yield part.write_csv(include_header=False)

@@ -1,0 +1,256 @@
+"""What to do with each unit, and why, in words.
+
+The first row that fits decides:
+
+| the unit | action |
+|---|---|
+| failed once by a capacitor and runs again on the same parts | measure |
+| age of its parts unknown | check_in |
+| no estimate, or a cost unknown; silent | check_in |
+| no estimate, or a cost unknown; otherwise | leave |
+| a recap in advance never pays | leave (and, silent: ask when you can) |
+| due now, evidence good | recap_now |
+| due now, evidence weak | measure |
+| not due, silent | check_in |
+| not due | recap_when_due |
+
+Silent: the chance that it has failed unseen is one in ten or more, or nobody has seen it working
+for three years. Weak: unsupported (see evidence), or it may be due only later (by `due_high`)
+while the lower limit of the shape is below 1.25. Those three thresholds are our choice; no
+source.
+"""
+
+# METHODS: actions
+
+from collections.abc import Sequence
+from datetime import date
+
+import polars as pl
+
+from fleet.ages import days
+from fleet.decisions.evidence import against, rests_on
+from fleet.decisions.say import chance_said, day_said, horizon_said, years_said
+
+SILENT_CHANCE = 0.10
+SILENT_YEARS = 3.0
+SHAPE_NEAR_ONE = 1.25
+
+# Most urgent first.
+ACTIONS = ("recap_now", "measure", "check_in", "recap_when_due", "leave")
+
+
+def judge(units: pl.DataFrame, *, as_of: date, horizon_years: float) -> pl.DataFrame:
+    """`units` with action, reason and supported added.
+
+    `units` has the columns of frames.DUE but these three, and of its estimate and costs:
+    failures, lives, of_batch, shape, shape_low, shape_high, oldest_age, planned_cost,
+    failure_cost, estimate, borrowed, why_none; and of the unit: started, parts, failed_once.
+    """
+    horizon = days(horizon_years)
+    doubts = against(horizon_years, horizon)
+    has_estimate = pl.col("estimate").is_not_null() & pl.col("age").is_not_null()
+    seen = pl.coalesce("last_known_working", "started")
+    at = pl.lit(as_of)
+    flagged = units.with_columns(
+        supported=has_estimate & ~pl.any_horizontal(*(when for when, _ in doubts)),
+        _silent=(pl.col("p_failed_unseen") >= SILENT_CHANCE).fill_null(False)
+        | ((at - seen).dt.total_days() > days(SILENT_YEARS)).fill_null(False),
+        _due=(pl.col("due_on") <= at).fill_null(False),
+        _sure_by_now=(pl.col("due_high") <= at).fill_null(False)
+        | (pl.col("shape_low") >= SHAPE_NEAR_ONE).fill_null(False),
+    ).with_columns(
+        _weak=~(pl.col("supported") & pl.col("_sure_by_now")),
+    )
+    table = _table(as_of, horizon_years, doubts)
+    return flagged.with_columns(
+        action=pl.coalesce(*(pl.when(when).then(pl.lit(act)) for when, act, _ in table)),
+        reason=pl.coalesce(*(pl.when(when).then(said) for when, _, said in table)),
+    ).drop("_silent", "_due", "_sure_by_now", "_weak")
+
+
+def _table(
+    as_of: date, horizon_years: float, doubts: Sequence[tuple[pl.Expr, pl.Expr]]
+) -> list[tuple[pl.Expr, str, pl.Expr]]:
+    """Rows of the table above: condition, action, reason."""
+    silent, due = pl.col("_silent"), pl.col("_due")
+    unknown = (
+        pl.col("estimate").is_null()
+        | pl.col("planned_cost").is_null()
+        | pl.col("failure_cost").is_null()
+    )
+    chance, doubt = _chance(horizon_years), _doubt(doubts)
+    missing = pl.when(pl.col("estimate").is_null()).then(_no_estimate()).otherwise(_no_costs())
+    return [
+        (pl.col("failed_once").fill_null(False), "measure", _failed_once()),
+        (pl.col("age").is_null(), "check_in", _no_age()),
+        (unknown & silent, "check_in", _join(_silence(as_of), missing, chance)),
+        (unknown, "leave", _join(missing, chance)),
+        (
+            pl.col("due_on").is_null(),
+            "leave",
+            _join(_never(), pl.when(silent).then(_silence(as_of)), doubt),
+        ),
+        (due & ~pl.col("_weak"), "recap_now", _join(_due_now(), chance, rests_on())),
+        (due, "measure", _join(_due_now(), _measure(doubt), chance)),
+        (silent, "check_in", _join(_silence(as_of), _due_later(), doubt)),
+        (pl.lit(True), "recap_when_due", _join(_due_later(), chance, rests_on(), doubt)),
+    ]
+
+
+def _join(*sentences: pl.Expr) -> pl.Expr:
+    return pl.concat_str(*sentences, separator=" ", ignore_nulls=True)
+
+
+def _failed_once() -> pl.Expr:
+    return pl.lit(
+        "A capacitor failed once and it runs again on the same parts: measure them now, for the "
+        "lives of other units say nothing about parts that have failed before."
+    )
+
+
+def _no_age() -> pl.Expr:
+    return pl.lit(
+        "Nobody knows how old its parts are: give its build date, or read the date codes on the "
+        "parts."
+    )
+
+
+def _no_estimate() -> pl.Expr:
+    why = pl.coalesce("why_none", pl.lit("no lives are on record")).str.strip_chars(" .")
+    return pl.format(
+        "How long model {} lasts cannot be estimated yet ({}). What would help most: log the "
+        "units that still work, beside those that failed.",
+        pl.col("model"),
+        why,
+    )
+
+
+def _no_costs() -> pl.Expr:
+    planned, failure = pl.col("planned_cost").is_null(), pl.col("failure_cost").is_null()
+    lacking = (
+        pl.when(planned & failure)
+        .then(pl.lit("a planned recap and a failure cost"))
+        .when(planned)
+        .then(pl.lit("a planned recap costs"))
+        .otherwise(pl.lit("a failure costs"))
+    )
+    give = (
+        pl.when(planned & failure)
+        .then(pl.lit("--planned-cost and --failure-cost"))
+        .when(planned)
+        .then(pl.lit("--planned-cost"))
+        .otherwise(pl.lit("--failure-cost"))
+    )
+    return pl.format(
+        "What {} for model {} is not known, or not above zero: enter it with the model, or give "
+        "{}.",
+        lacking,
+        pl.col("model"),
+        give,
+    )
+
+
+def _never() -> pl.Expr:
+    return (
+        pl.when(pl.col("failure_cost") <= pl.col("planned_cost"))
+        .then(pl.lit("A failure costs no more than a planned recap: run it until it fails."))
+        .when(pl.col("shape") <= 1.0)
+        .then(pl.lit("These failures do not grow with age: a recap in advance buys nothing."))
+        .otherwise(
+            pl.lit(
+                "These failures grow so slowly with age that a recap in advance buys nothing "
+                "in any foreseeable time."
+            )
+        )
+    )
+
+
+def _due_now() -> pl.Expr:
+    parts = years_said(pl.col("age"))
+    return (
+        pl.when(pl.col("shape") <= 1.0)
+        .then(
+            pl.lit(
+                "Due now: its parts fail so much more often than those that would go in that "
+                "new ones pay at once, whatever their age."
+            )
+        )
+        .when(pl.col("overdue_days") >= 1.0)
+        .then(
+            pl.format(
+                "Overdue by {}: new parts pay best at {}, and its parts are {} old.",
+                years_said(pl.col("overdue_days")),
+                years_said(pl.col("optimal_age")),
+                parts,
+            )
+        )
+        .otherwise(
+            pl.format("Due now: new parts pay best at {}.", years_said(pl.col("optimal_age")))
+        )
+    )
+
+
+def _measure(doubt: pl.Expr) -> pl.Expr:
+    until = pl.coalesce(
+        pl.format("it may be due only on {}", day_said(pl.col("due_high"))),
+        pl.lit("it may never be due"),
+    )
+    why = pl.when(pl.col("supported")).then(pl.format("The evidence leaves it open: {}.", until))
+    return _join(why, doubt, pl.lit("Measure its parts before deciding."))
+
+
+def _due_later() -> pl.Expr:
+    low, high = day_said(pl.col("due_low")), day_said(pl.col("due_high"))
+    between = pl.coalesce(
+        pl.format(" (between {} and {})", low, high),
+        pl.format(" (not before {}, perhaps never)", low),
+        pl.lit(""),
+    )
+    return pl.format(
+        "Due on {}, when its parts are {} old{}.",
+        day_said(pl.col("due_on")),
+        years_said(pl.col("optimal_age")),
+        between,
+    )
+
+
+def _silence(as_of: date) -> pl.Expr:
+    since = (pl.lit(as_of) - pl.col("last_known_working")).dt.total_days().cast(pl.Float64)
+    seen = pl.coalesce(
+        pl.format(
+            "Last seen working on {}, {} ago",
+            day_said(pl.col("last_known_working")),
+            years_said(since),
+        ),
+        pl.lit("Nobody has reported it working since its parts were new"),
+    )
+    unseen = pl.coalesce(
+        pl.format(
+            "; the chance that it has failed since is {}", chance_said(pl.col("p_failed_unseen"))
+        ),
+        pl.lit(""),
+    )
+    return pl.format("{}{}: ask whether it still works.", seen, unseen)
+
+
+def _chance(horizon_years: float) -> pl.Expr:
+    span = horizon_said(horizon_years)
+    low, high = chance_said(pl.col("p_fail_low")), chance_said(pl.col("p_fail_high"))
+    limits = pl.coalesce(
+        pl.when(low != high).then(pl.format(" (between {} and {})", low, high)), pl.lit("")
+    )
+    return pl.format(
+        "Left as it is, the chance that it fails within {} is {}{}.",
+        pl.lit(span),
+        chance_said(pl.col("p_fail")),
+        limits,
+    )
+
+
+def _doubt(doubts: Sequence[tuple[pl.Expr, pl.Expr]]) -> pl.Expr:
+    """One sentence with everything that stands against leaning on the answer; null for none."""
+    said = [pl.when(when).then(text) for when, text in doubts]
+    every = pl.concat_str(*said, separator="; ", ignore_nulls=True)
+    return pl.when(pl.any_horizontal(*(when for when, _ in doubts))).then(
+        pl.format("Not well supported: {}.", every)
+    )

@@ -1,0 +1,165 @@
+"""The due list: every working unit with its chance of failing, its date, and what to do."""
+
+from datetime import date
+
+import numpy as np
+import polars as pl
+
+from fleet.ages import days, days_expr
+from fleet.decisions.actions import ACTIONS, judge
+from fleet.decisions.best_ages import best_of_estimates, best_of_regions, with_costs
+from fleet.decisions.chance import chance_failed_unseen, chance_within
+from fleet.decisions.costs import check_costs
+from fleet.decisions.estimate_for import estimate_for, numbered
+from fleet.decisions.open_sides import open_sides, without_open_limits
+from fleet.decisions.spread import added_hazard_limits, best_age_limits
+from fleet.errors import BadInput
+from fleet.frames import DUE, ESTIMATES, REGION, WORKING, check_frame
+
+_LAST_DAY = (date.max - date(1970, 1, 1)).days
+_NUMBERS = (
+    "p_fail",
+    "p_fail_low",
+    "p_fail_high",
+    "p_failed_unseen",
+    "best",
+    "best_low",
+    "best_high",
+)
+_NO_SHARE = 0.5  # (1 + in use) / (2 + all) with no failure seen
+
+
+def due_list(
+    working: pl.DataFrame,
+    estimates: pl.DataFrame,
+    regions: pl.DataFrame,
+    costs: pl.DataFrame,
+    *,
+    as_of: date,
+    horizon_years: float = 2.0,
+    new_parts: str = "typical",
+    min_batch_failures: float = 5.0,
+) -> pl.DataFrame:
+    """One row per working unit (frames.DUE, ages in days), most urgent first.
+
+    `working` frames.WORKING, `estimates` frames.ESTIMATES, `costs` columns model, planned_cost,
+    failure_cost (null: unknown). `regions` frames.REGION, the edge of each estimate's likelihood
+    region; with a column weight its rows are draws instead, and limits their 5 and 95 %
+    quantiles. A column open (true, or words) marks a region without an edge on some side, whose
+    limit there is null; the sides are those where the estimate's shape has no limit.
+
+    `new_parts`: "typical" (days after the recap cost what the model as a whole does) or "same"
+    (the same life over and over). Chances hold for a unit working at `as_of`; the age of a partly
+    renewed set is that of its oldest parts. Dates never lie before `as_of`.
+    Raises BadFrame for a table that breaks its contract, BadInput for a horizon or choice that
+    cannot be.
+    """
+    for name, frame, schema in (
+        ("working", working, WORKING),
+        ("estimates", estimates, ESTIMATES),
+        ("regions", regions, REGION),
+    ):
+        check_frame(frame, schema, name=name)
+    if not (np.isfinite(horizon_years) and horizon_years > 0):
+        raise BadInput(f"the horizon is {horizon_years} years; it should be above zero")
+    rows = numbered(estimates)
+    priced = with_costs(rows, check_costs(costs), new_parts=new_parts)
+    units = _with_ages(working, as_of=as_of).hstack(
+        estimate_for(working, rows, min_batch_failures=min_batch_failures)
+    )
+    used = priced.join(units.select("estimate").drop_nulls(), on="estimate", how="semi")
+    units = _with_estimates(units, used, regions)
+    units = units.hstack(_numbers(units, used, regions, horizon=days(horizon_years)))
+    units = _with_dates(without_open_limits(units), as_of=as_of).with_columns(
+        horizon_years=pl.lit(float(horizon_years))
+    )
+    judged = judge(units, as_of=as_of, horizon_years=horizon_years)
+    return _most_urgent_first(judged).select(DUE.names())
+
+
+def _with_ages(working: pl.DataFrame, *, as_of: date) -> pl.DataFrame:
+    """Adds since (day the age counts from), age, and seen_at, the age when last seen working."""
+    at = pl.lit(as_of)
+    since = pl.when(pl.col("parts") == "partial").then(pl.col("oldest_started"))
+    seen = pl.max_horizontal("last_known_working", "started")  # the set worked when it was fitted
+    return working.with_columns(since=pl.coalesce(since, "started")).with_columns(
+        age=days_expr(pl.col("since"), at).clip(lower_bound=0.0),
+        seen_at=days_expr(pl.col("since"), pl.min_horizontal(seen, at)).clip(lower_bound=0.0),
+    )
+
+
+def _with_estimates(units: pl.DataFrame, used: pl.DataFrame, regions: pl.DataFrame) -> pl.DataFrame:
+    facts = used.select(
+        "estimate",
+        "failures",
+        "lives",
+        "shape",
+        "shape_low",
+        "shape_high",
+        "scale",
+        "oldest_age",
+        "planned_cost",
+        "failure_cost",
+        of_batch="batch",
+        prompt_share=pl.col("prompt_share").fill_null(_NO_SHARE),
+    ).join(open_sides(used, regions), on="estimate", how="left")
+    return units.join(facts, on="estimate", how="left", maintain_order="left")
+
+
+def _numbers(
+    units: pl.DataFrame, used: pl.DataFrame, regions: pl.DataFrame, *, horizon: float
+) -> pl.DataFrame:
+    """Chances and best ages of every unit, null where unknown; infinity, for never, in best_*."""
+    out = {name: np.full(units.height, np.nan) for name in _NUMBERS}
+    has = (units["estimate"].is_not_null() & units["age"].is_not_null()).to_numpy()
+    those = units.filter(has)
+    estimate, age, seen_at, shape, scale, share = (
+        those[c].to_numpy()
+        for c in ("estimate", "age", "seen_at", "shape", "scale", "prompt_share")
+    )
+    central, points = best_of_estimates(used), best_of_regions(used, regions)
+    place = np.searchsorted(central.estimate, estimate)
+    now_until, wait = central.best.now_until[place], central.best.wait[place]
+    out["p_fail"][has] = p_fail = chance_within(shape, scale, age, horizon)
+    out["p_failed_unseen"][has] = chance_failed_unseen(shape, scale, seen_at, age, share)
+    out["best"][has] = best = np.where(age <= now_until, age, wait)
+    hazards = added_hazard_limits(points, estimate, age, age + horizon)
+    bests = best_age_limits(points, estimate, age)
+    low, high = (-np.expm1(-hazard) for hazard in hazards)
+    if points.weight is None:  # the estimate itself lies within its region
+        low, high = np.minimum(low, p_fail), np.maximum(high, p_fail)
+        bests = np.minimum(bests[0], best), np.maximum(bests[1], best)
+    out["p_fail_low"][has], out["p_fail_high"][has] = low, high
+    out["best_low"][has], out["best_high"][has] = bests
+    return pl.DataFrame(out).fill_nan(None)
+
+
+def _with_dates(units: pl.DataFrame, *, as_of: date) -> pl.DataFrame:
+    """Adds optimal_age, due_on, due_low, due_high and overdue_days; null past the calendar."""
+    at = pl.lit(as_of).to_physical()
+
+    def day(best: str) -> pl.Expr:
+        number = pl.col("since").to_physical() + pl.col(best).round(0)
+        within = pl.when(number <= _LAST_DAY).then(pl.max_horizontal(number, at))
+        return within.cast(pl.Int32).cast(pl.Date)
+
+    dated = units.with_columns(
+        due_on=day("best"), due_low=day("best_low"), due_high=day("best_high")
+    )
+    return dated.with_columns(
+        optimal_age=pl.when(pl.col("due_on").is_not_null()).then("best"),
+    ).with_columns(
+        overdue_days=(pl.col("age") - pl.col("optimal_age")).clip(lower_bound=0.0),
+    )
+
+
+def _most_urgent_first(judged: pl.DataFrame) -> pl.DataFrame:
+    rank = pl.col("action").replace_strict(ACTIONS, range(len(ACTIONS)), return_dtype=pl.Int8)
+    return judged.sort(
+        rank,
+        "due_on",
+        pl.col("p_fail"),
+        "unit",
+        descending=[False, False, True, False],
+        nulls_last=True,
+    )

@@ -1,0 +1,55 @@
+"""Polars expressions that put numbers into words: chances, ages, dates. Null stays null."""
+
+import polars as pl
+
+from fleet.ages import DAYS_PER_YEAR
+
+
+def chance_said(chance: pl.Expr) -> pl.Expr:
+    """A chance as spoken: "1 in 50", "3 in 10", "more than 19 in 20"."""
+    one_in = (1.0 / chance.clip(0.001, 1.0)).round(0).cast(pl.Int64).cast(pl.String)
+    in_ten = (chance * 10.0).round(0).cast(pl.Int64, strict=False).cast(pl.String)
+    return (
+        pl.when(chance < 0.005)
+        .then(pl.lit("less than 1 in 200"))
+        .when(chance < 0.15)
+        .then(pl.format("1 in {}", one_in))
+        .when(chance < 0.95)
+        .then(pl.format("{} in 10", in_ten))
+        .when(chance <= 1.0)
+        .then(pl.lit("more than 19 in 20"))
+    )
+
+
+def years_said(days: pl.Expr) -> pl.Expr:
+    """Days as "9.3 years"; below a tenth of a year as "20 days"."""
+    years = (days / DAYS_PER_YEAR).round(1)
+    whole = days.round(0).cast(pl.Int64, strict=False)
+    return (
+        pl.when(whole == 1)
+        .then(pl.lit("1 day"))
+        .when(days < DAYS_PER_YEAR / 10.0)
+        .then(pl.format("{} days", whole))
+        .when(years == 1.0)
+        .then(pl.lit("1 year"))
+        .otherwise(pl.format("{} years", _short(years)))
+    )
+
+
+def day_said(day: pl.Expr) -> pl.Expr:
+    """A date as "3 May 2031"."""
+    return day.dt.to_string("%-d %B %Y")
+
+
+def count_said(number: pl.Expr) -> pl.Expr:
+    """A count, which may be a sum of shares, as "23" or "4.5"."""
+    return _short(number.round(1))
+
+
+def horizon_said(years: float) -> str:
+    """A horizon as "2 years" or "1 year"."""
+    return "1 year" if years == 1 else f"{years:g} years"
+
+
+def _short(number: pl.Expr) -> pl.Expr:
+    return number.cast(pl.String).str.strip_suffix(".0")

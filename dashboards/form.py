@@ -1,0 +1,212 @@
+"""The fields of a report: which are asked for, what was typed, and whether it can be."""
+
+from datetime import date
+
+import polars as pl
+import reads
+import shared
+import streamlit as st
+import words
+
+from fleet import flow
+from fleet.errors import FleetError
+
+_ALL = "all"
+_OFTEN_KEPT = ("date", "by")  # the next machine of a roll call has the same
+
+
+def key(field: str) -> str:
+    """The session key that holds what was typed in a field."""
+    return f"log_{field}"
+
+
+def text(field: str) -> str:
+    """What was typed in a field, without blanks around it."""
+    return str(st.session_state.get(key(field)) or "").strip()
+
+
+def fields(kind: str) -> dict[str, str]:
+    """The report as record columns and their text; only fields that the kind asks for."""
+    state = st.session_state
+    out = {"date": text("date")}
+    for field in words.FIELDS[kind]:
+        if field == "found_dead":
+            out[field] = "yes" if state.get(key(field)) else ""
+        elif field == "positions":
+            out[field] = ";".join(state.get(key(field)) or ())
+        else:
+            out[field] = text(field)
+    return {name: value for name, value in {**out, "notes": text("notes")}.items() if value}
+
+
+def clear() -> None:
+    """Empty the form after a save, but for what the next report is likely to share."""
+    asked = {field for names in words.FIELDS.values() for field in names} | {"notes"}
+    for field in asked - set(_OFTEN_KEPT):
+        st.session_state.pop(key(field), None)
+    st.session_state["log_taken_back"] = None
+
+
+def choose_unit(last: pl.DataFrame) -> str | None:
+    """The machine, found by any part of its name, model or last report."""
+    labels = {
+        unit: f"{unit} · {model} · {_seen(when, kind)}"
+        for unit, model, when, kind in last.select("unit", "model", "date", "kind").iter_rows()
+    }
+    chosen = st.selectbox(
+        "Machine",
+        list(labels),
+        index=None,
+        format_func=lambda unit: labels.get(unit, str(unit)),
+        key="unit",
+        bind="query-params",
+        filter_mode="contains",
+        placeholder="type any part of its name or model",
+        help="Each with its model and its last report.",
+    )
+    return None if chosen is None else str(chosen)
+
+
+def choose_kind() -> str:
+    """What kind of report, in plain words."""
+    chosen = st.radio(
+        "What happened",
+        list(words.KINDS),
+        format_func=lambda k: words.KINDS[k],
+        key="log_kind",
+        persist_state="session",
+    )
+    return str(chosen)
+
+
+def ask(kind: str, place: shared.Place, model: str) -> bool:
+    """Draw the fields of a kind of report; whether what they hold can be saved."""
+    st.session_state.setdefault(key("date"), place.today.isoformat())
+    one, two = st.columns(2)
+    ready = True
+    with one:
+        ready &= _ask_date("date", "Date", place, needed=True)
+    asked = words.FIELDS[kind]
+    if "last_known_working" in asked:
+        with two:
+            ready &= _ask_date("last_known_working", "Last known working", place, needed=False)
+    for i, field in enumerate(f for f in asked if f != "last_known_working"):
+        with (one, two)[i % 2]:
+            _FIELDS[field](place, model, kind)
+    st.text_area("Notes", key=key("notes"), persist_state="session", height=80)
+    st.text_input(
+        "Who reports it",
+        key=key("by"),
+        persist_state="session",
+        placeholder="a name or initials",
+        autocomplete="name",
+    )
+    return ready
+
+
+def _ask_date(field: str, label: str, place: shared.Place, *, needed: bool) -> bool:
+    typed = st.text_input(
+        label,
+        key=key(field),
+        persist_state="session",
+        live="300ms",
+        placeholder="2024-07-14, 2024-07 or 2024" if needed else "blank: not known",
+        help="As exact as it is known: 2024-07-14, 2024-07, 2024, 2024-07~ (about), 202X, "
+        "2022/2024 (some time between).",
+    ).strip()
+    if not typed:
+        if needed:
+            st.caption(":material/error: :red[A date is needed; a year is enough.]")
+        return not needed
+    try:
+        earliest, latest = flow.read_date(typed)
+    except FleetError as error:
+        st.caption(f":material/error: :red[{error}]")
+        return False
+    if earliest is not None and earliest > place.today:
+        st.caption(":material/error: :red[That day is still to come; reports are of the past.]")
+        return False
+    st.caption(f":material/check: that is {words.day_range(earliest, _past(latest, place.today))}")
+    return True
+
+
+def _past(latest: date | None, today: date) -> date | None:
+    return None if latest is None else min(latest, today)
+
+
+def _ask_cause(place: shared.Place, model: str, kind: str) -> None:
+    st.selectbox(
+        "Cause",
+        list(words.CAUSES),
+        format_func=lambda c: words.CAUSES[c],
+        key=key("cause"),
+        persist_state="session",
+        help="Not known is an answer: it is shared out as the known causes are.",
+    )
+
+
+def _ask_because(place: shared.Place, model: str, kind: str) -> None:
+    st.selectbox(
+        "Why",
+        list(words.BECAUSE),
+        format_func=lambda b: words.BECAUSE[b],
+        key=key("because"),
+        persist_state="session",
+    )
+
+
+def _ask_positions(place: shared.Place, model: str, kind: str) -> None:
+    known = reads.records(place.key, "positions").filter(model=model)["position"].sort().to_list()
+    st.multiselect(
+        "Positions replaced" if kind == "recapped" else "Positions suspected",
+        [_ALL, *dict.fromkeys(known)],
+        key=key("positions"),
+        persist_state="session",
+        accept_new_options=True,
+        placeholder="blank: all of them" if kind == "recapped" else "such as C7",
+    )
+
+
+def _ask_batch(place: shared.Place, model: str, kind: str) -> None:
+    known = reads.records(place.key, "batches")["batch"].unique().sort().to_list()
+    st.selectbox(
+        "Batch of the parts fitted",
+        known,
+        index=None,
+        key=key("batch"),
+        persist_state="session",
+        filter_mode="contains",
+        accept_new_options=True,
+        placeholder="blank: not known",
+    )
+
+
+def _ask_symptom(place: shared.Place, model: str, kind: str) -> None:
+    st.text_input(
+        "Symptom", key=key("symptom"), persist_state="session", placeholder="such as: no display"
+    )
+
+
+def _ask_found_dead(place: shared.Place, model: str, kind: str) -> None:
+    st.checkbox(
+        "It was found dead: nobody saw it fail",
+        key=key("found_dead"),
+        persist_state="session",
+        help="Then it may have failed any time since it was last known to work.",
+    )
+
+
+def _seen(when: str | None, kind: str | None) -> str:
+    if when is None or kind is None:
+        return "no report yet"
+    return f"{words.KINDS.get(kind, kind).lower()}, {when}"
+
+
+_FIELDS = {
+    "cause": _ask_cause,
+    "because": _ask_because,
+    "positions": _ask_positions,
+    "batch": _ask_batch,
+    "symptom": _ask_symptom,
+    "found_dead": _ask_found_dead,
+}

@@ -1,0 +1,103 @@
+"""Cached reads: each keyed by the store's path and stamp, so that nobody sees stale numbers."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+import polars as pl
+import streamlit as st
+
+from fleet import flow
+from fleet.ages import DAYS_PER_YEAR
+
+Key = tuple[str, str]
+_SMALL = 8  # entries kept of each read
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Curves:
+    """All that the curves page shows for one choice; ages in years."""
+
+    points: pl.DataFrame
+    fits: pl.DataFrame
+    rates: pl.DataFrame
+    lives: pl.DataFrame
+    notes: tuple[str, ...]
+    fit_notes: tuple[str, ...]
+
+
+@st.cache_data(max_entries=_SMALL, show_spinner="Reading the records")
+def records(key: Key, kind: str) -> pl.DataFrame:
+    """All current records of a kind, whenever dated."""
+    return flow.known_records(Path(key[0]), (kind,), as_of=None)[kind]
+
+
+@st.cache_data(max_entries=_SMALL, show_spinner="Reading the records")
+def last_reports(key: Key) -> pl.DataFrame:
+    """Each unit with its model and its latest report: unit, model, date, kind (null: none)."""
+    latest = (
+        records(key, "reports")
+        .sort("date_latest", "date_earliest", "record")
+        .group_by("unit")
+        .agg(pl.col("date", "kind").last())
+    )
+    units = records(key, "units").select("unit", "model").unique("unit", keep="last")
+    return units.join(latest, on="unit", how="left").sort("unit")
+
+
+@st.cache_data(max_entries=_SMALL, show_spinner="Building the life table")
+def lives(key: Key, as_of: date, settings: flow.Settings) -> flow.Table:
+    """The life table, ages in years."""
+    return flow.in_years(flow.lives(Path(key[0]), as_of=as_of, settings=settings))
+
+
+@st.cache_data(max_entries=_SMALL, show_spinner="Fitting curves")
+def curves(
+    key: Key,
+    as_of: date,
+    by: Sequence[str],
+    models: Sequence[str],
+    level: float,
+    settings: flow.Settings,
+) -> Curves:
+    """Curves, fits and failure rates by group; of all models where none is named."""
+    table = lives(key, as_of, settings)
+    if models:
+        table = replace(table, lives=table.lives.filter(pl.col("model").is_in(list(models))))
+    survival = flow.survival(table, by=by, level=level, settings=settings)
+    fits = flow.weibull(table, by=by, level=level, settings=settings)
+    rates = flow.hazard(table, by=by, level=level, settings=settings)
+    chosen, _ = flow.choose_parts(table, tuple(by), settings)
+    return Curves(
+        points=survival.frame,
+        fits=fits.frame,
+        rates=rates.frame,
+        lives=chosen,
+        notes=(*survival.notes, *table.notes),
+        fit_notes=tuple(n for n in (*fits.notes, *rates.notes) if n not in survival.notes),
+    )
+
+
+@st.cache_data(max_entries=_SMALL, show_spinner="Reckoning due dates")
+def due(
+    key: Key,
+    as_of: date,
+    horizon_years: float,
+    new_parts: str,
+    planned_cost: float | None,
+    failure_cost: float | None,
+) -> tuple[pl.DataFrame, tuple[str, ...]]:
+    """The due list with ages in years and the unit's source, and its notes."""
+    store = Path(key[0])
+    answer = flow.due(
+        store,
+        as_of=as_of,
+        horizon_years=horizon_years,
+        new_parts=new_parts,
+        planned_cost=planned_cost,
+        failure_cost=failure_cost,
+    )
+    sources = records(key, "units").select("unit", "source").unique("unit", keep="last")
+    frame = answer.frame.with_columns(pl.col("age", "optimal_age") / DAYS_PER_YEAR)
+    return frame.join(sources, on="unit", how="left", maintain_order="left"), answer.notes

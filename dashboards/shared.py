@@ -1,0 +1,117 @@
+"""What every page shares: the store, the as-of date, the head of the page, errors as sentences."""
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+import streamlit as st
+
+from fleet import flow
+from fleet.errors import FleetError
+
+NAME = "Recap Almanac"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """Where a page reads: a store, the state it is in (`stamp`), and as of which day."""
+
+    store: Path
+    stamp: str
+    as_of: date
+    today: date
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """What a cached read of this store depends on besides its own settings."""
+        return (str(self.store.resolve()), self.stamp)
+
+
+def store_path() -> Path:
+    """The store the pages read: FLEET_STORE, else fleet.duckdb in the folder it was started in."""
+    return Path(os.environ.get("FLEET_STORE") or "fleet.duckdb")
+
+
+def today() -> date:
+    """The day on this machine's clock; the pages are the only ones here to read it."""
+    return date.today()  # noqa: DTZ011 - reports are dated in the local calendar
+
+
+@contextmanager
+def sentences() -> Iterator[None]:
+    """Show a FleetError inside as its sentence, and end the page there."""
+    try:
+        yield
+    except FleetError as error:
+        st.error(str(error), icon=":material/error:")
+        st.stop()
+
+
+def open_page(title: str, lead: str) -> Place:
+    """Draw the head of a page and find the store; ends the page with what to do if there is none.
+
+    The as-of date is in the address (`as_of`), and shared by all pages.
+    """
+    st.caption(NAME)
+    st.title(title, anchor=False)
+    st.markdown(lead)
+    store = store_path()
+    if not store.exists():
+        st.info(_WHAT_FIRST.format(store=store), icon=":material/start:")
+        st.stop()
+    with sentences():
+        stamp = flow.store_stamp(store)
+        if flow.is_invented(store):
+            st.warning(
+                "**Invented data.** These machines, places and reports were made up to show how "
+                "the pages work; nothing here is about a real product.",
+                icon=":material/science:",
+            )
+        as_of = _as_of(flow.suggested_as_of(store))
+    return Place(store=store, stamp=stamp, as_of=as_of, today=today())
+
+
+def say_nothing_yet() -> None:
+    """What to do in a store without units."""
+    st.info(_EMPTY, icon=":material/start:")
+
+
+def show_notes(notes: tuple[str, ...]) -> None:
+    """The sentences that go with an answer, each once."""
+    for note in dict.fromkeys(notes):
+        st.caption(f":material/info: {note}")
+
+
+def _as_of(suggested: date | None) -> date:
+    """The as-of control in the side bar; moved on to today after a report was logged."""
+    now = today()
+    if st.session_state.pop("move_to_today", False):
+        st.session_state["as_of"] = now
+    with st.sidebar:
+        chosen = st.date_input(
+            "As known on",
+            value=min(suggested or now, now),
+            max_value=now,
+            min_value=date(1950, 1, 1),
+            format="YYYY-MM-DD",
+            key="as_of",
+            bind="query-params",
+            help="Only what had happened and was entered by this day counts.",
+        )
+        st.caption(f"Store: {store_path().name}")
+    return chosen if isinstance(chosen, date) else now
+
+
+_WHAT_FIRST = """There is no store at `{store}` yet. Make one, then open this page again:
+
+- `fleet demo` builds one with invented records, to look around;
+- `fleet new`, then `fleet import FOLDER` brings in your own."""
+
+_EMPTY = """The store has no machines yet. Bring some in, then come back:
+
+- `fleet import FOLDER` takes record files (models, units, reports) or open repair data;
+- `fleet add model`, then `fleet add unit`, enters one by hand;
+- `fleet demo` builds a separate store with invented records, to look around."""

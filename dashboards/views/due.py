@@ -1,0 +1,255 @@
+from dataclasses import dataclass
+
+import altair  # noqa: F401 - loaded once with the first page, so that later ones open quicker
+import polars as pl
+import reads
+import shared
+import streamlit as st
+import words
+
+from fleet import charts, flow
+
+_SHOWN = 1_000  # rows sent to the browser; the download has all
+_CHART_YEARS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What the list is asked for."""
+
+    horizon: float
+    new_parts: str
+    planned: float | None
+    failure: float | None
+
+
+def main() -> None:
+    """The due list: what to do with every working unit, the most urgent first."""
+    place = shared.open_page("Due list", "Which machines should get new capacitors, when, and why.")
+    with shared.sentences():
+        if reads.records(place.key, "units").is_empty():
+            shared.say_nothing_yet()
+            return
+        choice = _choose()
+        frame, notes = reads.due(
+            place.key, place.as_of, choice.horizon, choice.new_parts, choice.planned, choice.failure
+        )
+        shown = _filter(frame)
+        _say(shown, frame, place)
+        if not shown.is_empty():
+            _table(shown, choice, place)
+            _chart(shown, place)
+    shared.show_notes(notes)
+    st.warning(
+        "Opening a machine that runs on mains is for those who may: follow local rules, and leave "
+        "it to licensed people where the rules ask for them.",
+        icon=":material/electrical_services:",
+    )
+
+
+def _choose() -> Choice:
+    with st.expander("Horizon, new parts and costs", icon=":material/tune:"):
+        one, two = st.columns(2)
+        horizon = one.number_input(
+            "Chance of failing within (years)",
+            min_value=0.25,
+            max_value=30.0,
+            value=2.0,
+            step=0.5,
+            key="horizon",
+            bind="query-params",
+        )
+        new_parts = two.selectbox(
+            "The parts that will go in are",
+            ["typical", "same"],
+            format_func=lambda v: {
+                "typical": "a typical batch of the model",
+                "same": "the same as those in now",
+            }[v],
+            key="new_parts",
+            bind="query-params",
+            help="A bad batch need not be followed by another bad one.",
+        )
+        planned = one.number_input(
+            "Cost of a planned recap, for all models",
+            min_value=0.01,
+            value=None,
+            placeholder="as recorded for each model",
+            key="planned_cost",
+            bind="query-params",
+            help="In the currency of the records.",
+        )
+        failure = two.number_input(
+            "Cost of a failure, its recap included, for all models",
+            min_value=0.01,
+            value=None,
+            placeholder="as recorded for each model",
+            key="failure_cost",
+            bind="query-params",
+            help="Everything a failure costs: the damage, the time without, the recap after.",
+        )
+    return Choice(float(horizon), str(new_parts), planned, failure)
+
+
+def _filter(frame: pl.DataFrame) -> pl.DataFrame:
+    one, two, three = st.columns(3)
+    models = one.multiselect(
+        "Model", _values(frame, "model"), key="model", bind="query-params", placeholder="all models"
+    )
+    present = set(frame["action"])
+    actions = two.multiselect(
+        "What to do",
+        [a for a in charts.ACTION_WORDS if a in present],
+        format_func=lambda a: charts.ACTION_WORDS[a],
+        key="action",
+        bind="query-params",
+        placeholder="everything",
+    )
+    sources = three.multiselect(
+        "Source",
+        _values(frame, "source"),
+        key="source",
+        bind="query-params",
+        placeholder="all sources",
+    )
+    for column, wanted in (("model", models), ("action", actions), ("source", sources)):
+        if wanted:
+            frame = frame.filter(pl.col(column).is_in(wanted))
+    return frame
+
+
+def _values(frame: pl.DataFrame, column: str) -> list[str]:
+    return frame[column].drop_nulls().unique().sort().to_list()
+
+
+def _say(shown: pl.DataFrame, frame: pl.DataFrame, place: shared.Place) -> None:
+    if frame.is_empty():
+        st.info(f"No machine was known to be working on {words.day(place.as_of)}.")
+        return
+    if shown.is_empty():
+        st.info("No working machine matches these choices; take one away.")
+        return
+    counts = dict(shown.group_by("action").len().iter_rows())
+    cells = st.columns(len(charts.ACTION_WORDS))
+    for cell, (action, name) in zip(cells, charts.ACTION_WORDS.items(), strict=True):
+        cell.metric(
+            name.capitalize(), f"{counts.get(action, 0):,}", help=words.ACTIONS_ADVICE[action]
+        )
+    of = "" if shown.height == frame.height else f" of {frame.height:,}"
+    st.caption(
+        f"{words.counted(shown.height, 'working unit')}{of}, as known on {words.day(place.as_of)}."
+    )
+
+
+def _table(shown: pl.DataFrame, choice: Choice, place: shared.Place) -> None:
+    years = flow.number(choice.horizon)
+    picked = st.dataframe(
+        _in_words(shown.head(_SHOWN), years),
+        hide_index=True,
+        on_select="rerun",
+        selection_mode="single-row",
+        key="due_table",
+        alt="Working units by urgency, with what to do and when",
+        column_config={
+            "Unit": st.column_config.TextColumn(pinned=True),
+            "Due": st.column_config.DateColumn(format="YYYY-MM-DD"),
+            "Overdue (days)": st.column_config.NumberColumn(format="localized"),
+            "Age (years)": st.column_config.NumberColumn(format="%.1f"),
+            "Last known working": st.column_config.DateColumn(format="YYYY-MM-DD"),
+        },
+    )
+    if shown.height > _SHOWN:
+        st.caption(f"The {_SHOWN:,} most urgent are shown; the download has all {shown.height:,}.")
+    rows = picked.selection.rows  # type: ignore[union-attr]
+    _reason(shown, rows[0] if rows else 0, years)
+    st.download_button(
+        "Download the list (CSV)",
+        _csv(shown),
+        file_name=f"due-{place.as_of.isoformat()}.csv",
+        mime="text/csv",
+        icon=":material/download:",
+        on_click="ignore",
+    )
+
+
+def _in_words(frame: pl.DataFrame, years: str) -> pl.DataFrame:
+    """The rows as people read them; order kept."""
+    chances = {
+        f"Fails within {years} years": [flow.chance_words(p) for p in frame["p_fail"]],
+        "Has failed unseen": [flow.chance_words(p) for p in frame["p_failed_unseen"]],
+        "Best age to replace (years)": [
+            "never" if a is None and known else "unknown" if a is None else f"{a:.1f}"
+            for a, known in zip(frame["optimal_age"], frame["supported"], strict=True)
+        ],
+    }
+    return frame.select(
+        pl.col("unit").alias("Unit"),
+        pl.col("action").replace(charts.ACTION_WORDS).alias("What to do"),
+        pl.col("due_on").alias("Due"),
+        pl.col("overdue_days").alias("Overdue (days)"),
+        pl.col("model").alias("Model"),
+        pl.col("batch").alias("Batch"),
+        pl.col("age").alias("Age (years)"),
+        *(pl.Series(name, values, dtype=pl.String) for name, values in chances.items()),
+        pl.col("last_known_working").alias("Last known working"),
+        pl.when("supported").then(pl.lit("yes")).otherwise(pl.lit("no")).alias("Within ages seen"),
+    )
+
+
+def _reason(shown: pl.DataFrame, index: int, years: str) -> None:
+    names = shown["unit"].head(_SHOWN).to_list()
+    with st.container(border=True):
+        unit = names[min(index, len(names) - 1)]
+        row = shown.row(names.index(unit), named=True)
+        st.markdown(f"**{unit}: {charts.ACTION_WORDS.get(row['action'], row['action'])}**")
+        st.markdown(f"{row['reason'][:1].upper()}{row['reason'][1:]}")
+        low, high = (flow.chance_words(row[f"p_fail_{end}"]) for end in ("low", "high"))
+        st.markdown(
+            f"Chance of a capacitor failure within {years} years, if it works now: "
+            f"{flow.chance_words(row['p_fail'])} (90 % limits {low} to {high})."
+        )
+        if row["due_on"] is not None:
+            low = "open" if row["due_low"] is None else words.day(row["due_low"])
+            high = "never" if row["due_high"] is None else words.day(row["due_high"])
+            st.markdown(f"Due {words.day(row['due_on'])}; it could be {low} to {high}.")
+        st.caption("Select a row of the table to read another.")
+        st.page_link(
+            "views/log.py",
+            label=f"Log a report on {unit}",
+            icon=":material/edit_note:",
+            query_params={"unit": unit},
+        )
+
+
+def _csv(shown: pl.DataFrame) -> str:
+    return shown.with_columns(age_unit=pl.lit("years")).write_csv()
+
+
+def _chart(shown: pl.DataFrame, place: shared.Place) -> None:
+    st.subheader("When the work comes", anchor=False)
+    until = place.as_of.replace(year=place.as_of.year + _CHART_YEARS, day=1)
+    due = shown.select(pl.exclude("source"))
+    dated = due["due_on"].drop_nulls()
+    later = int((dated > until).sum())
+    never = shown.height - dated.len()
+    counts = charts.count_by_quarter(due, until=until)
+    within = int(counts["units"].sum())
+    sentence = (
+        f"{words.counted(within, 'unit is', 'units are')} due by {words.day(until)}, "
+        f"{later:,} later, and {never:,} have no due date."
+    )
+    st.markdown(sentence)
+    if within:
+        st.altair_chart(charts.draw_due_dates(due, until=until), alt=sentence)
+        wide = counts.with_columns(
+            pl.format("{} Q{}", pl.col("quarter").dt.year(), pl.col("quarter").dt.quarter())
+        ).pivot("action", index="quarter", values="units")
+        with st.expander("The same as a table (units per quarter)"):
+            st.dataframe(
+                wide.fill_null(0).rename({"quarter": "Quarter"}),
+                hide_index=True,
+                alt="Units due in each quarter by what to do",
+            )
+
+
+main()

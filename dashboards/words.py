@@ -1,0 +1,94 @@
+"""The words of the pages: what a person reads for each value the records hold."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+KINDS: Mapping[str, str] = {
+    "failed": "It failed",
+    "working": "It works",
+    "recapped": "Capacitors were replaced",
+    "repaired": "It was repaired without new capacitors",
+    "board_swapped": "The board was swapped",
+    "stored": "It was put into storage",
+    "retired": "It was retired or scrapped",
+    "note": "Only a note",
+}
+
+CAUSES: Mapping[str, str] = {
+    "": "not known",
+    "capacitor": "a capacitor",
+    "other": "something else",
+}
+
+BECAUSE: Mapping[str, str] = {
+    "": "not said",
+    "planned": "planned, it still worked",
+    "failure": "it had failed",
+    "reading": "a reading was poor, it still worked",
+}
+
+# Fields asked for with each kind of report, besides the date, notes and who reports.
+FIELDS: Mapping[str, Sequence[str]] = {
+    "failed": ("found_dead", "last_known_working", "cause", "positions", "symptom"),
+    "working": (),
+    "recapped": ("because", "positions", "batch", "symptom"),
+    "repaired": ("cause", "positions", "symptom"),
+    "board_swapped": ("because", "batch"),
+    "stored": (),
+    "retired": ("last_known_working",),
+    "note": (),
+}
+
+OPENS_THE_MACHINE = frozenset({"recapped", "repaired", "board_swapped"})
+
+CAUTION = (
+    "**Before anyone opens the machine.** Unplug it: a switch is not enough. Capacitors stay "
+    "charged without the plug, some at the height of the mains or above. Wait, measure, discharge "
+    "through a resistor made for it (never with a screwdriver), and measure again. Fit parts of "
+    "the same safety class. Where your country's rules ask for a licensed person or a safety test "
+    "afterwards, that comes first; if in doubt, hand it to somebody qualified."
+)
+
+PARTS: Mapping[str, str] = {
+    "original": "original parts",
+    "replaced": "replaced parts",
+    "all": "original and replaced together",
+}
+
+ACTIONS_ADVICE: Mapping[str, str] = {
+    "recap_now": "past the age at which replacing is cheapest",
+    "recap_when_due": "replace when the date comes",
+    "measure": "measure before deciding",
+    "check_in": "nobody has said for long whether it still works",
+    "leave": "replacing early does not pay",
+}
+
+
+def day(value: date) -> str:
+    """A day as people write it: 14 July 2024."""
+    return f"{value.day} {value:%B %Y}"
+
+
+def day_range(earliest: date | None, latest: date | None) -> str:
+    """The days a date can mean, shortened where year or month are shared.
+
+    An open end is None: "any day up to 31 December 2003".
+    """
+    if earliest is None and latest is None:
+        return "any day at all"
+    if earliest is None:
+        return f"any day up to {day(latest)}"  # type: ignore[arg-type]
+    if latest is None:
+        return f"any day from {day(earliest)} on"
+    if earliest == latest:
+        return day(earliest)
+    if (earliest.year, earliest.month) == (latest.year, latest.month):
+        return f"{earliest.day} to {day(latest)}"
+    if earliest.year == latest.year:
+        return f"{earliest.day} {earliest:%B} to {day(latest)}"
+    return f"{day(earliest)} to {day(latest)}"
+
+
+def counted(number: int, one: str, many: str | None = None) -> str:
+    """A number with its noun: 1 unit, 3 units, 12,000 units."""
+    return f"{number:,} {one if number == 1 else many or one + 's'}"

@@ -50,7 +50,7 @@ def command(
         )
     frame = answer.frame.with_columns(pl.lit(source.age_unit, pl.String).alias("age_unit"))
     groups = list(chosen.columns)
-    screen = _screen(frame, groups, source)
+    screen = _screen(frame, groups, source, level=100 * chosen.level)
     print_table(frame, form, by=groups, screen=screen, empty="There is no curve to draw.")
     if not (form.json or form.csv):
         _say_medians(answer.frame, groups, source.age_unit or "units of age")
@@ -58,7 +58,9 @@ def command(
     say_all(answer.notes)
 
 
-def _screen(frame: "pl.DataFrame", groups: list[str], source: TableIn) -> "pl.DataFrame":
+def _screen(
+    frame: "pl.DataFrame", groups: list[str], source: TableIn, *, level: float
+) -> "pl.DataFrame":
     import polars as pl
 
     from fleet.cli.screen import percent, percent_between
@@ -70,7 +72,7 @@ def _screen(frame: "pl.DataFrame", groups: list[str], source: TableIn) -> "pl.Da
         "at_risk",
         "failures",
         percent("survival", name="surviving"),
-        percent_between("survival_low", "survival_high", name="limits"),
+        percent_between("survival_low", "survival_high", name=f"{level:.4g} % limits"),
         "cumulative_hazard",
         "supported",
     )

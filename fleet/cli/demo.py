@@ -38,7 +38,7 @@ def command(
         fleet demo --no-browser
         fleet demo --store /tmp/demo.duckdb
     """
-    from fleet.cli.due import print_due
+    from fleet.cli.due import LEVEL, print_due
     from fleet.flow.demo import build_demo, suggested_as_of
     from fleet.flow.due import due
 
@@ -49,8 +49,8 @@ def command(
     as_of = suggested_as_of(store) or today()
     say(f"What is due as of {as_of.isoformat()}:")
     with busy("Working out what is due"):
-        answer = due(store, as_of=as_of)
-    print_due(answer, form, ages=ages, as_of=as_of)
+        answer = due(store, as_of=as_of, level=LEVEL)
+    print_due(answer, form, ages=ages, as_of=as_of, level=LEVEL)
     say(f"Look further with: fleet curve --by model --store {store} --as-of {as_of.isoformat()}")
     if not no_browser:
         from fleet.cli.server import serve

@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from fleet.flow.answers import Answer
 
 
+LEVEL = 0.90
+
+
 def command(
     *,
     horizon_years: Annotated[
@@ -34,7 +37,7 @@ def command(
     ] = None,
     level: Annotated[
         float, typer.Option(help="Of the limits: 0.9 means 90 %.", min=0.5, max=0.9999)
-    ] = 0.90,
+    ] = LEVEL,
     ages: Annotated[Ages, typer.Option("--ages", help="Unit of the ages.")] = "years",
     reading: Reading,
     when: When,
@@ -66,10 +69,10 @@ def command(
             level=level,
             settings=settings,
         )
-    print_due(answer, form, ages=ages, as_of=when.day)
+    print_due(answer, form, ages=ages, as_of=when.day, level=level)
 
 
-def print_due(answer: "Answer", form: Form, *, ages: Ages, as_of: date) -> None:
+def print_due(answer: "Answer", form: Form, *, ages: Ages, as_of: date, level: float) -> None:
     """Print a due list whose ages are days, and the sentences with it."""
     import polars as pl
 
@@ -80,11 +83,11 @@ def print_due(answer: "Answer", form: Form, *, ages: Ages, as_of: date) -> None:
         frame = frame.with_columns(pl.col("age", "optimal_age") / DAYS_PER_YEAR)
     frame = frame.with_columns(pl.lit(ages).alias("age_unit"))
     empty = f"No unit is thought to be working as of {as_of.isoformat()}."
-    print_table(frame, form, screen=_screen(frame, ages), empty=empty)
+    print_table(frame, form, screen=_screen(frame, ages, level), empty=empty)
     say_all(answer.notes)
 
 
-def _screen(frame: "pl.DataFrame", ages: Ages) -> "pl.DataFrame":
+def _screen(frame: "pl.DataFrame", ages: Ages, level: float) -> "pl.DataFrame":
     import polars as pl
 
     from fleet.cli.screen import percent, percent_between, short
@@ -96,7 +99,7 @@ def _screen(frame: "pl.DataFrame", ages: Ages) -> "pl.DataFrame":
         pl.col("action").str.replace_all("_", " "),
         "due_on",
         percent("p_fail", name=ahead),
-        percent_between("p_fail_low", "p_fail_high", name="limits"),
+        percent_between("p_fail_low", "p_fail_high", name=f"{100 * level:.4g} % limits"),
         short(pl.col("age")).alias(f"age ({ages})"),
         "model",
         "batch",

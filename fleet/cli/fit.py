@@ -42,6 +42,7 @@ def command(
     screen = _screen(frame, groups, source)
     print_table(frame, form, by=groups, screen=screen, empty="There is no life to fit.")
     if not (form.json or form.csv) and 0 < frame.height <= _FITS_SAID:
+        say(f"In brackets: {100 * chosen.level:.4g} % limits.")
         _say_fits(frame, groups, source.age_unit or "units of age")
     say_all(source.table.notes)
     say_all(answer.notes)

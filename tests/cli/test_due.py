@@ -1,0 +1,79 @@
+"""fleet due."""
+
+import csv
+import io
+from datetime import date
+
+import pytest
+
+from fleet.frames import DUE
+
+AS_OF = "2024-06-30"
+
+
+def test_keys_and_every_working_unit(club):
+    rows = club("due", "--as-of", AS_OF, "--json").rows()
+    assert all(row.keys() >= {*DUE.names(), "age_unit"} for row in rows)
+    assert {row["unit"] for row in rows} == {f"TL-{n:03}" for n in range(15, 31)}
+
+
+def test_values_are_within_their_limits(club):
+    for row in club("due", "--as-of", AS_OF, "--json").rows():
+        assert row["horizon_years"] == 2.0
+        assert row["reason"]
+        if row["p_fail"] is not None:
+            assert 0 <= row["p_fail"] <= 1
+            assert row["p_fail_low"] <= row["p_fail"] <= row["p_fail_high"]
+        if row["due_on"] is not None:
+            assert date.fromisoformat(row["due_on"]) >= date.fromisoformat(AS_OF)
+        else:
+            assert row["optimal_age"] is None
+
+
+def test_age_worked_by_hand(club):
+    years, days = (
+        {row["unit"]: row for row in club("due", "--as-of", AS_OF, "--json", *more).rows()}
+        for more in ([], ["--ages", "days"])
+    )
+    # TL-020 was made on 1999-05-01: 9192 days before the as-of date.
+    assert days["TL-020"]["age"] == 9192.0
+    assert years["TL-020"]["age"] == pytest.approx(9192 / 365.25, rel=1e-12)
+    assert (years["TL-020"]["age_unit"], days["TL-020"]["age_unit"]) == ("years", "days")
+    for unit, row in days.items():
+        if row["optimal_age"] is not None:
+            assert years[unit]["optimal_age"] == pytest.approx(row["optimal_age"] / 365.25)
+
+
+def test_longer_horizon_is_likelier(club):
+    short, long = (
+        club("due", "--as-of", AS_OF, "--json", "--horizon-years", years).rows()
+        for years in ("1", "4")
+    )
+    later = {row["unit"]: row["p_fail"] for row in long}
+    assert [row for row in short if row["p_fail"] is not None]
+    assert all(row["p_fail"] <= later[row["unit"]] for row in short if row["p_fail"] is not None)
+
+
+def test_costs_can_be_given(club):
+    dear = club("due", "--as-of", AS_OF, "--json", "--planned-cost", "100", "--failure-cost", "90")
+    # A failure that costs less than a planned recap is never worth preventing.
+    assert {row["optimal_age"] for row in dear.rows()} == {None}
+
+
+def test_csv_has_the_same_columns(club):
+    rows = list(csv.DictReader(io.StringIO(club("due", "--as-of", AS_OF, "--csv").out)))
+    assert set(rows[0]) == {*DUE.names(), "age_unit"}
+
+
+def test_screen_shows_chances_in_per_cent(club):
+    done = club("due", "--as-of", AS_OF)
+    assert done.code == 0
+    assert " %" in done.out
+    assert "fails in 2 y" in done.out
+
+
+def test_nothing_working_is_done(fleet):
+    fleet("new")
+    done = fleet("due", "--as-of", AS_OF)
+    assert (done.code, done.out) == (0, "")
+    assert AS_OF in done.err

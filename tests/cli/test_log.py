@@ -1,0 +1,128 @@
+"""fleet log: one report, or a roll call, with readings; contradictions are refused or flagged."""
+
+import typing
+
+import pytest
+import typer
+
+from fleet.cli.log import ReportKind, Seen, read_reading
+from fleet.frames import KINDS
+
+
+def _choices(hint):
+    """The words of the Literal somewhere inside a type hint."""
+    if typing.get_origin(hint) is typing.Literal:
+        return typing.get_args(hint)
+    return next((found for one in typing.get_args(hint) if (found := _choices(one))), ())
+
+
+def test_choices_are_those_of_the_record_kind():
+    columns = {column.name: column for column in KINDS["reports"].columns}
+    assert _choices(ReportKind) == columns["kind"].choices
+    hints = typing.get_type_hints(Seen, include_extras=True)
+    for name in ("cause", "because"):
+        assert _choices(hints[name]) == columns[name].choices
+    assert set(hints) | {"unit", "date", "kind"} == {*columns, "source"}
+
+
+def test_one_report_prints_its_id(club):
+    (row,) = club("log", "failed", "TL-020", "--on", "2024-05", "--cause", "other", "--json").rows()
+    assert row["record"]
+
+
+def test_roll_call_of_many_units(club):
+    units = [f"TL-{n:03}" for n in range(15, 31)]
+    rows = club("log", "working", *units, "--on", "2024-07-15", "--json").rows()
+    assert len({row["record"] for row in rows}) == 16
+    due = club("due", "--as-of", "2026-01-01", "--json").rows()
+    # as_of also counts the day of entry: reports entered today are not known on earlier days.
+    assert {row["last_known_working"] for row in due if row["unit"] in units} <= {
+        "2024-06-30",
+        "2024-07-15",
+    }
+
+
+def test_units_from_a_file(club, tmp_path):
+    (tmp_path / "seen.txt").write_bytes("\ufeffTL-015\r\n\r\n TL-016 \r\n".encode())
+    words = ["--units-from", tmp_path / "seen.txt", "--on", "2024-07-15", "--json"]
+    assert len(club("log", "working", "TL-017", *words).rows()) == 3
+
+
+def test_file_without_units_is_1(club, tmp_path):
+    (tmp_path / "none.txt").write_text("\n")
+    done = club("log", "working", "--units-from", tmp_path / "none.txt", "--on", "2024-07-15")
+    assert done.code == 1
+    assert "names no unit" in done.err
+
+
+def test_reading_comes_with_the_report(club, tmp_path):
+    done = club(
+        *("log", "recapped", "TL-020", "--on", "2024-07-15", "--because", "reading"),
+        *("--reading", "C3,stage=before,volts_positive=3.1,volts_negative=-2.9"),
+        *("--reading", "C3,stage=after,esr_ohm=0.2"),
+    )
+    assert done.code == 0, done.err
+    club("export", tmp_path / "out")
+    text = (tmp_path / "out" / "readings.csv").read_text()
+    assert text.count("\n") == 3
+    assert "-2.9" in text
+
+
+@pytest.mark.parametrize("text", ["", "stage=before", "C3,before", "C3,stage=before,stage=after"])
+def test_bad_reading_is_wrong_usage(text):
+    with pytest.raises(typer.BadParameter):
+        read_reading(text)
+
+
+def test_reading():
+    assert read_reading("C3, stage=before,limit_used=>=2") == {
+        "position": "C3",
+        "stage": "before",
+        "limit_used": ">=2",
+    }
+
+
+def test_unknown_unit_stops_the_whole_roll_call(club):
+    before = club("lives", "--csv").out
+    done = club("log", "working", "TL-015", "TL-O16", "--on", "2024-07-15")
+    assert done.code == 1
+    assert "TL-O16" in done.err
+    assert club("lives", "--csv").out == before
+
+
+@pytest.mark.parametrize(
+    ("first", "then"),
+    [
+        ([], ["failed", "TL-020", "--on", "1990", "--cause", "capacitor"]),
+        (["retired", "TL-020", "--on", "2024-07-01"], ["working", "TL-020", "--on", "2025-07-01"]),
+    ],
+)
+def test_contradiction_is_refused_and_anyway_keeps_both(club, first, then):
+    if first:
+        assert club("log", *first).code == 0
+    refused = club("log", *then)
+    assert refused.code == 1
+    assert "TL-020" in refused.err
+    assert "--anyway" in refused.err
+    assert refused.err.count("\n") == 1
+    kept = club("log", *then, "--anyway")
+    assert kept.code == 0
+    assert "kept although" in kept.err
+    assert "TL-020" not in {row["unit"] for row in club("lives", "--json").rows()}
+
+
+def test_future_is_refused(club):
+    done = club("log", "working", "TL-020", "--on", "2999-01-01")
+    assert done.code == 1
+    assert "2999-01-01" in done.err
+
+
+def test_same_report_twice_is_known_already(club):
+    words = ["log", "working", "TL-020", "--on", "2024-07-15", "--json"]
+    (first,) = club(*words).rows()
+    (second,) = club(*words).rows()
+    assert second == {"record": first["record"], "already_known": True}
+
+
+def test_today_is_a_date(club):
+    assert club("log", "working", "TL-020", "--on", "today").code == 0

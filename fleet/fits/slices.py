@@ -1,0 +1,69 @@
+"""Where the log-likelihood at a fixed shape is largest, and where it has fallen to a target."""
+
+import numpy as np
+
+from fleet.fits.roots import newton_between
+from fleet.fits.rows import Floats
+from fleet.fits.terms import Slice
+
+_FAR = 745.0  # exp(-745) is the smallest number above 0
+
+
+def peak(cut: Slice) -> Floats:
+    """The c with the largest log-likelihood: unique, as the slice is concave in exp(c).
+
+    Minus infinity where the likelihood falls from the start (scale running to infinity).
+    """
+    with np.errstate(all="ignore"):
+        if cut.windows is None:
+            return np.asarray(np.log(cut.balance / cut.a[0]))
+        flat = (cut.balance == 0.0) & (cut.rise_at_no_hazard <= 0.0)
+        start = np.log(cut.balance / -cut.rise_at_no_hazard)
+    start = np.where(np.isfinite(start), start, 0.0)
+
+    def slope(c: Floats) -> tuple[Floats, Floats]:
+        _, first, second = cut.value(c)
+        # Newton on the log of the two halves of the slope is nearly straight where both exist
+        with np.errstate(all="ignore"):
+            down = cut.balance - first
+            ok = (cut.balance > 0.0) & (down > 0.0)
+            value = np.where(ok, np.log(cut.balance / down), first)
+            tilt = np.where(ok, second / down, second)
+        return np.where(flat, 0.0, value), tilt
+
+    ends = np.full(start.shape, _FAR)
+    return np.where(flat, -np.inf, newton_between(slope, -ends, ends, start))
+
+
+def crossing(cut: Slice, at_peak: Floats, target: Floats, *, upper: bool) -> Floats:
+    """The c above (or below) the peak at which the log-likelihood has fallen to `target`.
+
+    The peak itself where it lies below the target; minus infinity where the likelihood stays
+    above the target down to no hazard at all.
+    """
+    top = np.where(np.isneginf(at_peak), cut.at_no_hazard, cut.value(at_peak)[0])
+    _, _, bend = cut.value(at_peak)
+    inside = np.maximum(at_peak, -_FAR)
+    drop = np.maximum(top - target, 0.0)
+    with np.errstate(all="ignore"):
+        guess = np.sqrt(2.0 * drop / -bend)
+    guess = np.where(np.isfinite(guess) & (guess > 0.0), guess, 1.0)
+    sign = 1.0 if upper else -1.0
+    step, outside = guess.copy(), inside + sign * guess
+    for _ in range(60):
+        value = cut.value(outside)[0]
+        short = (value >= target) & (np.abs(outside) < _FAR)
+        if not short.any():
+            break
+        step = np.where(short, 2.0 * step, step)
+        outside = np.clip(np.where(short, outside + sign * step, outside), -_FAR, _FAR)
+
+    def excess(c: Floats) -> tuple[Floats, Floats]:
+        value, slope, _ = cut.value(c)
+        return np.where(np.isnan(value), -np.inf, value - target), slope
+
+    root = newton_between(excess, inside, outside, outside)
+    root = np.where(drop > 0.0, root, at_peak)
+    if not upper:
+        root = np.where(cut.at_no_hazard >= target, -np.inf, root)
+    return np.asarray(root)

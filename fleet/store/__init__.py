@@ -1,0 +1,27 @@
+"""The store: one database file of append-only records. The only folder that uses the engine."""
+
+from fleet.store.append import Appended, append
+from fleet.store.place import warnings_for
+from fleet.store.reads import find_record, history, imports, known, rejects, stamp
+from fleet.store.remarks import get_note, set_note
+from fleet.store.safety import backup, restore
+from fleet.store.session import create
+from fleet.store.withdraw import withdraw
+
+__all__ = [
+    "Appended",
+    "append",
+    "backup",
+    "create",
+    "find_record",
+    "get_note",
+    "history",
+    "imports",
+    "known",
+    "rejects",
+    "restore",
+    "set_note",
+    "stamp",
+    "warnings_for",
+    "withdraw",
+]

@@ -1,0 +1,200 @@
+"""Adding rows: everything that arrives together is stored together, or nothing is."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from fleet.errors import BadFrame, NotKnown
+from fleet.frames import KINDS, REJECTED, check_frame, clean_schema
+from fleet.store.judging import INCOMING, KEPT, KNOWN, REFUSED, keys_of, names_in
+from fleet.store.session import writing
+from fleet.store.sort_out import sort_out
+from fleet.store.statements import fetch, run, statement, statement_for
+
+if TYPE_CHECKING:
+    import duckdb
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Appended:
+    """What became of rows handed to the store.
+
+    `import_id` is None where nothing was new. `counts` has one row per file and kind: file,
+    kind, rows, rows_kept, already_known, rejected; rows is the sum of the other three.
+    `rejected` (REJECTED) holds the rows refused before, as handed in, then those the store
+    refused. `kept` (kind, given, record) has the ids under which new rows are stored; they
+    differ from the ids given for records that had been taken back.
+    """
+
+    import_id: str | None
+    counts: pl.DataFrame
+    rejected: pl.DataFrame
+    kept: pl.DataFrame
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Occasion:
+    """Who adds what, when: the columns of the table of imports."""
+
+    what: str
+    today: date
+    by: str | None
+    moment: datetime | None
+
+
+def append(
+    path: Path,
+    tables: Mapping[str, pl.DataFrame],
+    rejected: pl.DataFrame,
+    *,
+    what: str,
+    today: date,
+    by: str | None,
+    moment: datetime | None = None,
+) -> Appended:
+    """Store clean rows and refused rows in one transaction; see `Appended`.
+
+    Parameters
+    ----------
+    tables
+        Kind to rows with the columns of clean_schema(kind); `record` and `content` not null.
+    rejected
+        REJECTED: rows refused before they came here, kept for good. One refused again, with
+        the same text and for the same reason, is counted but not stored twice.
+    what
+        Where the rows come from, in words, for the list of imports.
+    moment
+        When, to the second; null where nobody looked at a clock.
+
+    Raises
+    ------
+    BadFrame
+        A table without its contract.
+    NotKnown
+        A kind there is not.
+    StoreProblem
+        The store cannot be written.
+    """
+    for kind, frame in tables.items():
+        _check(kind, frame)
+    check_frame(rejected, REJECTED, name="rejected")
+    occasion = Occasion(what=what, today=today, by=by, moment=moment)
+    return writing(path, lambda con: append_within(con, tables, rejected, occasion))
+
+
+def _check(kind: str, frame: pl.DataFrame) -> None:
+    if kind not in KINDS:
+        raise NotKnown(f"there is no record kind {kind}; the kinds are {', '.join(KINDS)}")
+    check_frame(frame, clean_schema(kind), name=kind)
+    for column in ("record", "content"):
+        if frame[column].null_count():
+            raise BadFrame(f"column {column} of the {kind} table has rows without a value")
+
+
+def append_within(
+    con: "duckdb.DuckDBPyConnection",
+    tables: Mapping[str, pl.DataFrame],
+    rejected: pl.DataFrame,
+    occasion: Occasion,
+) -> Appended:
+    """`append` within a transaction that is open already."""
+    incoming = pl.concat(
+        [pl.DataFrame(schema=INCOMING), *(keys_of(kind, frame) for kind, frame in tables.items())]
+    )
+    verdicts = sort_out(incoming, _held(con, incoming))
+    kept: dict[str, pl.DataFrame] = {}
+    given, refused, counts = [], [rejected.select(REJECTED.names())], []
+    start = 0
+    for kind, frame in tables.items():
+        judged = frame.select(clean_schema(kind).names()).with_columns(
+            verdicts.slice(start, frame.height).rename({"record": "stored_as"})
+        )
+        start += frame.height
+        new = judged.filter(pl.col("verdict") == KEPT)
+        given.append(new.select(pl.lit(kind).alias("kind"), given="record", record="stored_as"))
+        kept[kind] = new.with_columns(record="stored_as").select(clean_schema(kind).names())
+        refused.append(_refused_rows(kind, judged.filter(pl.col("verdict") == REFUSED)))
+        counts.append(judged.select("file", pl.lit(kind).alias("kind"), "verdict"))
+    counts.append(rejected.select("file", "kind", verdict=pl.lit(REFUSED)))
+    counted = _count(pl.concat(counts))
+    all_refused = pl.concat(refused)
+    return Appended(
+        import_id=_store(con, kept, all_refused, counted, occasion),
+        counts=counted,
+        rejected=all_refused,
+        kept=pl.concat(
+            [
+                pl.DataFrame(schema={"kind": pl.String, "given": pl.String, "record": pl.String}),
+                *given,
+            ]
+        ),
+    )
+
+
+def _held(con: "duckdb.DuckDBPyConnection", incoming: pl.DataFrame) -> pl.DataFrame:
+    con.register("names", names_in(incoming))
+    held = fetch(con, statement("held"))
+    con.unregister("names")
+    return held
+
+
+def _refused_rows(kind: str, rows: pl.DataFrame) -> pl.DataFrame:
+    """REJECTED rows; the text of a row is its filled columns as name=value."""
+    own = [c.name for c in KINDS[kind].columns]
+    shown = ["record", "supersedes", *(c for c in own if c not in ("record", "supersedes"))]
+    parts = [pl.format("{}={}", pl.lit(c), pl.col(c).cast(pl.String)) for c in shown]
+    text = pl.concat_str(parts, separator="; ", ignore_nulls=True)
+    return rows.select("file", pl.lit(kind).alias("kind"), "line", "reason", text.alias("row"))
+
+
+def _count(verdicts: pl.DataFrame) -> pl.DataFrame:
+    return verdicts.group_by("file", "kind", maintain_order=True).agg(
+        rows=pl.len().cast(pl.Int64),
+        rows_kept=(pl.col("verdict") == KEPT).sum().cast(pl.Int64),
+        already_known=(pl.col("verdict") == KNOWN).sum().cast(pl.Int64),
+        rejected=(pl.col("verdict") == REFUSED).sum().cast(pl.Int64),
+    )
+
+
+def _store(
+    con: "duckdb.DuckDBPyConnection",
+    kept: Mapping[str, pl.DataFrame],
+    refused: pl.DataFrame,
+    counts: pl.DataFrame,
+    occasion: Occasion,
+) -> str | None:
+    """Write what is new; the id of the import, or None where nothing is and nothing is written."""
+    con.register("refused", refused.with_row_index("place"))
+    anew = fetch(con, statement("new_rejects"))
+    con.unregister("refused")
+    if anew.is_empty() and all(frame.is_empty() for frame in kept.values()):
+        return None
+    run(con, "count_write")
+    number = con.execute(statement("next_import")).fetchall()[0][0]
+    import_id = f"i-{number:04d}"
+    for kind, frame in kept.items():
+        if frame.is_empty():
+            continue
+        con.register("arriving", frame.with_columns(import_id=pl.lit(import_id)))
+        con.execute(statement_for("insert_records", kind))
+        con.unregister("arriving")
+    con.register("refused_anew", anew)
+    run(con, "insert_rejects", import_id=import_id)
+    con.unregister("refused_anew")
+    totals = {c: int(counts[c].sum()) for c in ("rows", "already_known", "rejected")}
+    run(
+        con,
+        "insert_import",
+        import_id=import_id,
+        kept=int(counts["rows_kept"].sum()),
+        what=occasion.what,
+        today=occasion.today,
+        by=occasion.by,
+        moment=occasion.moment,
+        **totals,
+    )
+    return import_id

@@ -1,0 +1,125 @@
+"""One piece of reading or writing: open, check the format, do it in a transaction, close."""
+
+from collections.abc import Callable
+from contextlib import closing
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+from fleet.errors import StoreProblem
+from fleet.store.copying import copy_database, discard, passing_name, settle, unused_name
+from fleet.store.engine import connect, patiently
+from fleet.store.place import check_place, check_store_file
+from fleet.store.schema import apply_steps, newest, version
+
+if TYPE_CHECKING:
+    import duckdb
+
+T = TypeVar("T")
+
+
+def create(path: Path) -> None:
+    """Make a new, empty store.
+
+    Raises
+    ------
+    StoreProblem
+        There is something at `path`, its folder is missing or may not be written, or it lies
+        on a network share.
+    """
+    if path.exists():
+        raise StoreProblem(f"there is already a file at {path}; choose another name for the store")
+    if not path.absolute().parent.is_dir():
+        raise StoreProblem(f"there is no folder {path.absolute().parent}; make it first")
+    check_place(path)
+    # Under another name first, so that nobody ever meets half a store.
+    fresh = passing_name(path)
+
+    def build() -> None:
+        with closing(connect(fresh, read_only=False)) as con:
+            con.execute("BEGIN")
+            apply_steps(con, after=0)
+            con.execute("COMMIT")
+
+    try:
+        patiently(path, build, verb="written")
+        settle(fresh, path)
+    finally:
+        discard(fresh)
+
+
+def reading(path: Path, work: Callable[["duckdb.DuckDBPyConnection"], T]) -> T:
+    """The result of `work` on a read-only connection. StoreProblem where it cannot be read."""
+    check_store_file(path)
+
+    def attempt() -> T:
+        with closing(connect(path, read_only=True)) as con:
+            _check_newest(con, path)
+            return work(con)
+
+    return _brought_up_to_date(path, lambda: patiently(path, attempt, verb="read"))
+
+
+def writing(path: Path, work: Callable[["duckdb.DuckDBPyConnection"], T]) -> T:
+    """The result of `work` in one write transaction: all of it is stored, or nothing.
+
+    `work` may run more than once, when another writer was quicker. StoreProblem where the
+    store cannot be written.
+    """
+    check_store_file(path)
+
+    def attempt() -> T:
+        if path.with_name(f"{path.name}.wal").exists():
+            # Opening for writing works the log in; a newer store must stay as it is.
+            with closing(connect(path, read_only=True)) as con:
+                version(con, path)
+        with closing(connect(path, read_only=False)) as con:
+            _check_newest(con, path)
+            con.execute("BEGIN")
+            # Closing without COMMIT, on any fault, leaves the file as it was.
+            result = work(con)
+            con.execute("COMMIT")
+            return result
+
+    return _brought_up_to_date(path, lambda: patiently(path, attempt, verb="written"))
+
+
+class _Older(Exception):
+    """The store is of an older format than the statements are written for."""
+
+
+def _check_newest(con: "duckdb.DuckDBPyConnection", path: Path) -> None:
+    if version(con, path) < newest():
+        raise _Older
+
+
+def _brought_up_to_date(path: Path, work: Callable[[], T]) -> T:
+    try:
+        return work()
+    except _Older:
+        bring_up_to_date(path)
+        return work()
+
+
+def bring_up_to_date(path: Path) -> Path | None:
+    """Apply the schema steps an older store lacks; the copy made before, or None if none was.
+
+    Reading an older store does this too: the statements are written for the newest format.
+    """
+
+    def look() -> int:
+        with closing(connect(path, read_only=True)) as con:
+            return version(con, path)
+
+    def step_up() -> None:
+        with closing(connect(path, read_only=False)) as con:
+            con.execute("BEGIN")
+            apply_steps(con, after=version(con, path))
+            con.execute("COMMIT")
+
+    before = patiently(path, look, verb="read")
+    if before >= newest():
+        return None
+    kept = unused_name(path, f"format-{before}")
+    patiently(path, lambda: copy_database(path, kept), verb="written")
+    patiently(path, step_up, verb="written")
+    return kept

@@ -1,0 +1,1 @@
+INSERT INTO notes VALUES ($key, $value)

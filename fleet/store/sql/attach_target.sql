@@ -1,0 +1,1 @@
+ATTACH $path AS target

@@ -1,0 +1,1 @@
+SELECT value FROM notes WHERE key = $key

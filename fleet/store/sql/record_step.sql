@@ -1,0 +1,1 @@
+INSERT INTO schema_steps VALUES ($step, $name)

@@ -1,0 +1,1 @@
+SELECT writes, token FROM store

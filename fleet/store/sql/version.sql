@@ -1,0 +1,1 @@
+SELECT store.program, (SELECT max(step) FROM schema_steps) AS step FROM store

@@ -42,6 +42,9 @@ def _standing_corrections(after: pl.DataFrame) -> pl.DataFrame:
 
 
 def _judge_corrections(rows: pl.DataFrame, held: pl.DataFrame) -> pl.DataFrame:
+    """Corrections of nothing, of another kind, of themselves, or of what is corrected already."""
+    if rows["supersedes"].null_count() == rows.height:
+        return rows
     after = _afterwards(rows, held)
     families = after.group_by("root").agg(
         family_kind=pl.col("kind").first(), all_dead=pl.col("dead").all()
@@ -97,9 +100,16 @@ def _judge_corrections(rows: pl.DataFrame, held: pl.DataFrame) -> pl.DataFrame:
 
 def _judge_orphaned(rows: pl.DataFrame, held: pl.DataFrame) -> pl.DataFrame:
     """Withdrawals that would leave a standing correction of nothing, or lost their target."""
+    if rows["withdraws"].null_count() == rows.height:
+        return rows
     after = _afterwards(rows, held)
-    families = after.group_by("root").agg(all_dead=pl.col("dead").all())
-    corrected = _standing_corrections(after).join(families, on="root", how="left")
+    corrected = _standing_corrections(after)
+    families = (
+        after.join(corrected, on="root", how="semi")
+        .group_by("root")
+        .agg(all_dead=pl.col("dead").all())
+    )
+    corrected = corrected.join(families, on="root", how="left")
     by_record = after.select("record", "root").unique("record", keep="first")
     targets = by_record.join(corrected, on="root", how="left").rename({"record": "withdraws"})
     rows = rows.join(

@@ -50,9 +50,12 @@ def history(path: Path, kind: str) -> pl.DataFrame:
     superseded_by (the standing record that corrects it, or null) and withdrawn_by (the record
     that took it back, or null). Sorted as `known` is.
     """
+    return _history(path, kind, None)
 
+
+def _history(path: Path, kind: str, record: str | None) -> pl.DataFrame:
     def work(con: "duckdb.DuckDBPyConnection") -> pl.DataFrame:
-        return fetch(con, statement_for("history", kind))
+        return fetch(con, statement_for("history", kind), {"record": record})
 
     columns = [*clean_schema(kind).names(), "import_id", "superseded_by", "withdrawn_by"]
     return _sorted(reading(path, work).select(columns))
@@ -88,7 +91,7 @@ def find_record(path: Path, start: str) -> tuple[str, pl.DataFrame]:
             "you mean"
         )
     kind = str(found["kind"][0])
-    return kind, history(path, kind).filter(pl.col("record") == ids[0])
+    return kind, _history(path, kind, ids[0])
 
 
 def imports(path: Path) -> pl.DataFrame:

@@ -1,6 +1,5 @@
 """Taking records back: nothing is deleted, a row in `withdrawn` says that one no longer counts."""
 
-import hashlib
 from collections.abc import Sequence
 from datetime import date, datetime
 from pathlib import Path
@@ -51,7 +50,7 @@ def withdraw(
         else:
             targets = _of_records(con, list(dict.fromkeys(records or ())))
             what = "records taken back"
-        rows = _withdrawals(targets, today, by)
+        rows = _withdrawals(con, targets, today, by)
         occasion = Occasion(what=what, today=today, by=by, moment=moment)
         done = append_within(con, {"withdrawn": rows}, empty_frame(REJECTED), occasion)
         if done.rejected.height:
@@ -114,29 +113,23 @@ def _of_records(con: "duckdb.DuckDBPyConnection", records: list[str]) -> pl.Data
     return found.select("kind", "record")
 
 
-def _withdrawals(targets: pl.DataFrame, today: date, by: str | None) -> pl.DataFrame:
+def _withdrawals(
+    con: "duckdb.DuckDBPyConnection", targets: pl.DataFrame, today: date, by: str | None
+) -> pl.DataFrame:
     """clean_schema("withdrawn") rows. One record is taken back once at most, so that the id of
     the row can be made from it and two copies of a store agree on it.
     """
-    contents = [
-        hashlib.sha256(f"{kind} {record}".encode()).hexdigest()
-        for kind, record in targets.select("kind", "record").iter_rows()
-    ]
-    nothing = pl.lit(None)
-    return (
-        targets.with_columns(content=pl.Series(contents, dtype=pl.String))
-        .select(
-            file=nothing.cast(pl.String),
-            line=nothing.cast(pl.Int64),
-            record="w-" + pl.col("content").str.slice(0, 16),
-            entered_on=pl.lit(today),
-            reconstructed=pl.lit(False),
-            supersedes=nothing.cast(pl.String),
-            source=nothing.cast(pl.String),
-            by=pl.lit(by, pl.String),
-            content="content",
-            kind="kind",
-            withdraws="record",
-        )
-        .select(clean_schema("withdrawn").names())
-    )
+    con.register("targets", targets.with_row_index("place"))
+    hashed = fetch(con, statement("withdrawal_ids"))
+    con.unregister("targets")
+    schema = clean_schema("withdrawn")
+    return hashed.select(
+        pl.col("content").str.slice(0, 16).str.replace("^", "w-").alias("record"),
+        pl.lit(today).alias("entered_on"),
+        pl.lit(False).alias("reconstructed"),
+        pl.lit(by, pl.String).alias("by"),
+        "content",
+        "kind",
+        pl.col("record").alias("withdraws"),
+        *(pl.lit(None, schema[c]).alias(c) for c in ("file", "line", "supersedes", "source")),
+    ).select(schema.names())

@@ -33,7 +33,11 @@ def canonical(text: pl.Series) -> pl.Series:
     """Text without blanks at its ends, line ends and accents in one form; blank is null."""
     if text.null_count() == len(text):
         return text
-    plain = text.str.replace_all("\r\n?", "\n").str.strip_chars().str.normalize("NFC")
+    plain = text.str.strip_chars()
+    if plain.str.contains("\r", literal=True).any():
+        plain = plain.str.replace_all("\r\n?", "\n")
+    if plain.str.len_bytes().sum() != plain.str.len_chars().sum():
+        plain = plain.str.normalize("NFC")
     return plain.set(plain == "", None)
 
 

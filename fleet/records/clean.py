@@ -133,9 +133,7 @@ def _whole_day(values: dict[str, pl.Series]) -> tuple[pl.Series, pl.Series]:
 
 def _bounded(frame: pl.DataFrame, kind: str, today: date) -> pl.DataFrame:
     """The frame in its contract, its own date bounded and entered_on filled in from it."""
-    frame = frame.select(
-        pl.col(name).cast(dtype) for name, dtype in clean_schema(kind).items()
-    )
+    frame = frame.select(pl.col(name).cast(dtype) for name, dtype in clean_schema(kind).items())
     own = KINDS[kind].own_date
     if own is None:
         return frame
@@ -147,9 +145,7 @@ def _bounded(frame: pl.DataFrame, kind: str, today: date) -> pl.DataFrame:
     return frame.with_columns(pl.col("entered_on").fill_null(pl.col(f"{own}_latest")))
 
 
-def _split(
-    raw: RawTable, frame: pl.DataFrame, reasons: list[pl.Series], today: date
-) -> Cleaned:
+def _split(raw: RawTable, frame: pl.DataFrame, reasons: list[pl.Series], today: date) -> Cleaned:
     told = [reason for reason in reasons if reason.null_count() < len(reason)]
     by_cell = pl.DataFrame([s.alias(f"r{i}") for i, s in enumerate(told)])
     by_row = frame.select(

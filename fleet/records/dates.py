@@ -37,7 +37,9 @@ _SEASON_STARTS = {
 _FIRST, _LAST = date(1, 1, 1), date(9999, 12, 31)
 
 
-def parse_edtf(texts: pl.Series | Sequence[str | None], *, hemisphere: str = "north") -> pl.DataFrame:
+def parse_edtf(
+    texts: pl.Series | Sequence[str | None], *, hemisphere: str = "north"
+) -> pl.DataFrame:
     """Earliest and latest day of each text, in the order given.
 
     Columns earliest and latest (Date; null: an open end, or no date) and reason (String; why the
@@ -102,9 +104,7 @@ def _bounds(parts: pl.Series, hemisphere: str) -> pl.DataFrame:
     frame = parts.str.extract_groups(_PART).struct.unnest()
     year, month, day = pl.col("year"), pl.col("month"), pl.col("day")
     season = month.is_in(["21", "22", "23", "24"])
-    first_month = (
-        month.replace(_SEASON_STARTS[hemisphere]).cast(pl.Int8, strict=False).fill_null(1)
-    )
+    first_month = month.replace(_SEASON_STARTS[hemisphere]).cast(pl.Int8, strict=False).fill_null(1)
     frame = frame.with_columns(
         year.str.replace_all("X", "0").cast(pl.Int32).alias("y"),
         first_month.alias("m"),

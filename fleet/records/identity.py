@@ -4,9 +4,10 @@ import hashlib
 
 import polars as pl
 
-from fleet.frames import KINDS
+from fleet.frames import KINDS, REJECTED, empty_frame
 from fleet.records.numbers import number_text
-from fleet.records.raw import Cleaned, reject_table
+from fleet.records.raw import Cleaned, row_text
+from fleet.records.write import as_text
 
 _PREFIX = {
     "sources": "so", "models": "m", "positions": "p", "batches": "b", "units": "u",
@@ -62,7 +63,7 @@ def identify(kept: pl.DataFrame, kind: str) -> Cleaned:
     first = pl.col("content").first().over("record")
     clash = frame.select(pl.col("content") != first).to_series()
     if not clash.any():
-        return Cleaned(kept=frame, rejected=reject_table("", kind, _no_rows()))
+        return Cleaned(kept=frame, rejected=empty_frame(REJECTED))
     refused = frame.filter(clash)
     rows = refused.select(
         "file",
@@ -75,14 +76,7 @@ def identify(kept: pl.DataFrame, kind: str) -> Cleaned:
     return Cleaned(kept=frame.filter(~clash), rejected=rejected)
 
 
-def _no_rows() -> pl.DataFrame:
-    return pl.DataFrame(schema={"line": pl.Int64, "reason": pl.String, "row": pl.String})
-
-
 def cleaned_text(frame: pl.DataFrame, kind: str) -> pl.Series:
     """Rows of a clean frame as text, as `row_text` gives those of a file."""
-    from fleet.records.raw import row_text
-    from fleet.records.write import as_text
-
     text = as_text(frame, kind)
     return text.select(row_text(text.columns)).to_series()

@@ -37,7 +37,7 @@ def _future(name: str, today: date) -> pl.Expr:
 def _entered(kind: str, today: date) -> list[pl.Expr]:
     """Rules for entered_on, which is a whole day here."""
     entered = pl.col("entered_on")
-    rules = [
+    rules: list[pl.Expr] = [
         pl.when(entered > today).then(
             pl.format(f"entered_on {{}} is after today, {today}; correct it", entered)
         )

@@ -49,7 +49,13 @@ def read_meta(path: Path) -> Meta:
     values = {key: _text(file.name, key, value) for key, value in data.items()}
     if values.get("source") is None and any(values.values()):
         raise BadInput(f"{file.name} has no source; name who collected the records")
-    return Meta(**values)
+    return Meta(
+        source=values.get("source"),
+        collecting_since=values.get("collecting_since"),
+        data_cutoff=values.get("data_cutoff"),
+        keeps_roll_call=values.get("keeps_roll_call"),
+        hemisphere=values.get("hemisphere"),
+    )
 
 
 def _text(file: str, key: str, value: object) -> str | None:

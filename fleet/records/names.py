@@ -261,9 +261,7 @@ def _say_new(what: str, names: Sequence[str], notes: list[str]) -> None:
     notes.append(f"no {plural} record describes {listed}; accepted as new, add one when you can")
 
 
-def _unit_names(
-    tables: Mapping[str, pl.DataFrame], known: Mapping[str, pl.DataFrame]
-) -> pl.Series:
+def _unit_names(tables: Mapping[str, pl.DataFrame], known: Mapping[str, pl.DataFrame]) -> pl.Series:
     names = [f["units"]["unit"] for f in (known, tables) if "units" in f]
     return pl.concat(names).unique() if names else pl.Series("unit", [], dtype=pl.String)
 

@@ -1,4 +1,4 @@
-"""What the readers hand on: text tables with line numbers, and cleaned tables with their rejects."""
+"""What the readers hand on: text tables with line numbers, cleaned tables with their rejects."""
 
 import json
 from collections.abc import Sequence
@@ -93,5 +93,4 @@ def without_blank_rows(frame: pl.DataFrame) -> pl.DataFrame:
     cells = [name for name in frame.columns if name != "line"]
     if not cells:
         return frame
-    filled = [pl.col(name).str.contains(r"\S").fill_null(value=False) for name in cells]
-    return frame.filter(pl.any_horizontal(filled))
+    return frame.filter(pl.concat_str(cells, ignore_nulls=True).str.contains(r"\S"))

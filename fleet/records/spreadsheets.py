@@ -83,8 +83,9 @@ def _with_all_digits(text: pl.DataFrame, numbers: pl.DataFrame) -> pl.DataFrame:
         real = numbers[name] if name in numbers.columns else shown
         short = (shown != real).fill_null(value=False)
         out.append(
-            pl.select(pl.when(short).then(number_text(real)).otherwise(text[name]).alias(name))
-            .to_series()
+            pl.select(
+                pl.when(short).then(number_text(real)).otherwise(text[name]).alias(name)
+            ).to_series()
             if short.any()
             else text[name]
         )

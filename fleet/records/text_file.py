@@ -15,6 +15,7 @@ from fleet.records.headers import plain_name
 from fleet.records.raw import RAGGED, Grid, cells_text, without_blank_rows
 
 _CHUNK = 20_000
+_HEADER_LIMIT = 100_000
 _BREAK = re.compile("\r\n|\r|\n")
 _SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
 _OURS = {c.name for kind in KINDS.values() for c in kind.columns} | {c.name for c in COMMON}
@@ -60,10 +61,13 @@ def first_row(text: str) -> tuple[str, list[str]]:
     """Separator and cells of the first line: the separator under which most column names are
     ours, then the one with most cells.
     """
+    text = text.lstrip("\r\n")[:_HEADER_LIMIT]
     best: tuple[tuple[int, int], str, list[str]] = ((-1, -1), ",", [])
     for separator in _SEPARATORS:
         try:
-            row = next(r for r in csv.reader(io.StringIO(text, newline=""), delimiter=separator) if r)
+            row = next(
+                r for r in csv.reader(io.StringIO(text, newline=""), delimiter=separator) if r
+            )
         except (StopIteration, csv.Error):
             continue
         score = (sum(plain_name(cell) in _OURS for cell in row), len(row))
@@ -114,37 +118,74 @@ def _plainly(error: str) -> str:
 
 
 def read_grid(path: Path) -> Grid:
-    """Cells of a text table. Raises BadInput when it is missing, empty, no text, or quoted wrongly."""
+    """Cells of a text table.
+
+    Raises BadInput when it is missing, empty, no text, or quoted wrongly.
+    """
     try:
         data = path.read_bytes()
     except OSError as error:
         raise BadInput(f"{path} cannot be read: {error.strerror}") from None
     text, notes = decode(data, path.name)
     separator, header = first_row(text)
-    width = len(header)
+    read = _quoted if '"' in text else _unquoted
+    frame, ragged = read(text, separator, len(header), path.name)
+    return Grid(file=path.name, header=tuple(header), frame=frame, ragged=ragged, notes=notes)
+
+
+def _unquoted(
+    text: str, separator: str, width: int, file: str
+) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Cells and ragged rows of a text without quotation marks, where a line is a row."""
+    lines = pl.Series("row", _BREAK.sub("\n", text).split("\n") if "\r" in text else
+                      text.split("\n"))  # fmt: skip
+    rows = (
+        pl.DataFrame({"row": lines, "line": pl.int_range(1, len(lines) + 1, eager=True)})
+        .filter(pl.col("row") != "")
+        .slice(1)
+        .filter(pl.col("row").str.contains(rf"[^\s{separator}]"))
+    )
+    cells = rows["row"].str.count_matches(separator, literal=True) + 1
+    fits = cells == width
+    ragged = pl.DataFrame(
+        [
+            (line, cells_text(row.split(separator)), _misfit(count, width, separator))
+            for row, line, count in zip(
+                *(column.filter(~fits).to_list() for column in (rows["row"], rows["line"], cells)),
+                strict=True,
+            )
+        ],
+        schema=RAGGED,
+        orient="row",
+    )
+    good = rows.filter(fits)
+    split = good["row"].str.split_exact(separator, width - 1).struct.unnest()
+    split.columns = [f"c{i}" for i in range(width)]
+    return split.with_columns(good["line"]), ragged
+
+
+def _quoted(text: str, separator: str, width: int, file: str) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Cells and ragged rows of a text with quotation marks, row by row."""
     names = [f"c{i}" for i in range(width)]
     schema = pl.Schema({**dict.fromkeys(names, pl.String()), "line": pl.Int64()})
     frames = [pl.DataFrame(schema=schema)]
     ragged: list[tuple[int, str, str]] = []
     started = False
-    for rows, lines in _chunks(text, separator, path.name):
+    for rows, lines in _chunks(text, separator, file):
         if not started:
             # The header is the first row that is not blank.
             skip = next(i for i, row in enumerate(rows) if row) + 1
-            rows, lines, started = rows[skip:], lines[skip:], True  # noqa: PLW2901
+            rows, lines, started = rows[skip:], lines[skip:], True
         if set(map(len, rows)) != {width}:
             ragged += _ragged(rows, lines, separator, width)
             good = [i for i, row in enumerate(rows) if len(row) == width]
-            rows, lines = [rows[i] for i in good], [lines[i] for i in good]  # noqa: PLW2901
+            rows, lines = [rows[i] for i in good], [lines[i] for i in good]
         if rows:
             cells = dict(zip(names, map(list, zip(*rows, strict=True)), strict=True))
             frames.append(pl.DataFrame({**cells, "line": lines}, schema=schema))
-    return Grid(
-        file=path.name,
-        header=tuple(header),
-        frame=without_blank_rows(pl.concat(frames)),
-        ragged=pl.DataFrame(ragged, schema=RAGGED, orient="row"),
-        notes=notes,
+    return (
+        without_blank_rows(pl.concat(frames)),
+        pl.DataFrame(ragged, schema=RAGGED, orient="row"),
     )
 
 

@@ -2,6 +2,7 @@
 
 import importlib.util
 import os
+import signal
 import socket
 import subprocess
 import sys
@@ -51,11 +52,20 @@ def serve(store: Path, *, port: int, browser: bool) -> None:
     if chosen != port:
         say(f"Port {port} is taken; using {chosen}.")
     say(f"Dashboard of {store}: http://{HOST}:{chosen} (stop it with Ctrl-C)")
-    done = subprocess.run(
+    code = _run(
         server_command(folder / "app.py", port=chosen, browser=browser),
-        env={**os.environ, "FLEET_STORE": str(store.resolve())},
-        cwd=folder,
-        check=False,
+        environment={**os.environ, "FLEET_STORE": str(store.resolve())},
+        folder=folder,
     )
-    if done.returncode > 0:
-        raise BadInput(f"the dashboard ended with code {done.returncode}; its words are above")
+    if code > 0:
+        raise BadInput(f"the dashboard ended with code {code}; its words are above")
+
+
+def _run(words: list[str], *, environment: dict[str, str], folder: Path) -> int:
+    """Run until it ends; a request to end this process is passed on, so that none stays behind."""
+    with subprocess.Popen(words, env=environment, cwd=folder) as child:
+        before = signal.signal(signal.SIGTERM, lambda *_: child.terminate())
+        try:
+            return child.wait()
+        finally:
+            signal.signal(signal.SIGTERM, before)

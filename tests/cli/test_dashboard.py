@@ -1,11 +1,18 @@
 """fleet dashboard: this machine only, on a port that is free."""
 
+import os
 import socket
+import subprocess
 import sys
+import time
 from pathlib import Path
+
+import pytest
 
 from fleet.cli import server
 from fleet.cli.server import free_port, server_command
+
+ROOT = Path(__file__).resolve().parents[2]
 
 
 def test_serves_this_machine_only():
@@ -32,14 +39,11 @@ def test_taken_port_gives_the_next_free_one():
 def test_store_is_handed_over(club, store, monkeypatch):
     seen = {}
 
-    class Done:
-        returncode = 0
+    def run(words, *, environment, folder):
+        seen.update(words=words, store=environment["FLEET_STORE"], folder=folder)
+        return 0
 
-    def run(words, *, env, cwd, check):
-        seen.update(words=words, store=env["FLEET_STORE"], cwd=cwd)
-        return Done
-
-    monkeypatch.setattr(server.subprocess, "run", run)
+    monkeypatch.setattr(server, "_run", run)
     done = club("dashboard", "--no-browser")
     assert done.code == 0, done.err
     assert seen["store"] == str(store.resolve())
@@ -48,7 +52,36 @@ def test_store_is_handed_over(club, store, monkeypatch):
 
 
 def test_missing_store_is_1_before_anything_starts(fleet, monkeypatch):
-    monkeypatch.setattr(server.subprocess, "run", lambda *_, **__: 1 / 0)
+    monkeypatch.setattr(server, "_run", lambda *_, **__: 1 / 0)
     done = fleet("dashboard")
     assert done.code == 1
     assert "report it" not in done.err
+
+
+def test_server_that_fails_is_1(club, monkeypatch):
+    monkeypatch.setattr(server, "_run", lambda *_, **__: 3)
+    done = club("dashboard", "--no-browser")
+    assert done.code == 1
+    assert "code 3" in done.err
+
+
+@pytest.mark.skipif(os.name == "nt", reason="processes are ended differently there")
+def test_asked_to_end_it_leaves_nothing_behind(tmp_path):
+    # A child that would run for a minute, in place of the server.
+    child = f"import os, time; open({str(tmp_path / 'pid')!r}, 'w').write(str(os.getpid())); "
+    code = (
+        "import os, sys\n"
+        "from pathlib import Path\n"
+        "from fleet.cli.server import _run\n"
+        f"words = [sys.executable, '-c', {child + 'time.sleep(60)'!r}]\n"
+        f"_run(words, environment=dict(os.environ), folder=Path({str(tmp_path)!r}))\n"
+    )
+    parent = subprocess.Popen([sys.executable, "-c", code], cwd=ROOT)
+    while not ((tmp_path / "pid").exists() and (tmp_path / "pid").read_text()):
+        assert parent.poll() is None
+        time.sleep(0.02)
+    pid = int((tmp_path / "pid").read_text())
+    parent.terminate()
+    assert parent.wait(timeout=30) == 0
+    with pytest.raises(ProcessLookupError):
+        os.kill(pid, 0)

@@ -36,7 +36,7 @@ from demo_data.scenario import (
     Source,
 )
 from demo_data.story import Story
-from demo_data.told import Row, reading_rows, report_rows, unit_row
+from demo_data.told import Row, hour_rows, reading_rows, report_rows, unit_row
 
 _COMMON = ("record", "entered_on", "supersedes", "source", "by")
 _FACTS = (
@@ -98,9 +98,10 @@ def simulate(seed: int = SEED) -> World:
         story.tell()
         stories.append(story)
         writing = Luck(seed, 2, number)
-        rows["units"].append(unit_row(machine, writing))
+        unit = unit_row(machine, writing)
+        rows["units"].append(unit)
         rows["reports"] += report_rows(story, writing)
-        rows["readings"] += reading_rows(story)
+        rows["readings"] += reading_rows(story) + hour_rows(story, unit, writing)
     mistakes = make_mistakes(stories, rows)
     return World(factors, stories, rows | _fixed_rows(), mistakes)
 

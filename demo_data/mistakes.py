@@ -62,7 +62,7 @@ def _retire_a_working_unit(stories: list[Story], rows: Rows) -> str:
 
 def _correct_a_cause(stories: list[Story], rows: Rows) -> str:
     """A failure first put down to something else, until the board was opened for its recap."""
-    for story in stories:
+    for story in reversed(stories):
         unit = story.machine.unit
         mine = [row for row in rows["reports"] if row["unit"] == unit]
         for failed, recapped in pairwise(mine):

@@ -6,7 +6,8 @@ The text of a date always covers the true day.
 from datetime import date, timedelta
 
 from demo_data.fates import Machine
-from demo_data.luck import Luck
+from demo_data.luck import DAYS_PER_YEAR, Luck
+from demo_data.measure import LIMIT
 from demo_data.scenario import CUT, HABITS
 from demo_data.story import Event, Story
 
@@ -200,12 +201,31 @@ def reading_rows(story: Story) -> list[Row]:
                 "stage": reading.stage,
                 "esr_ohm": reading.esr,
                 "capacitance": reading.capacitance,
-                "limit_used": "twice a fresh part",
+                "limit_used": LIMIT,
                 "in_circuit": "yes" if reading.in_circuit else "no",
                 "instrument": reading.instrument,
                 "entered_on": iso(reading.day),
                 "source": story.machine.source.name,
                 "by": story.machine.source.people[0],
             }
+        )
+    return rows
+
+
+def hour_rows(story: Story, unit: Row, luck: Luck) -> list[Row]:
+    """Hour meters read at a roll call, of some machines whose use is known."""
+    events = [e for e in story.events if e.kind == "working" and e.day > story.machine.enrolled]
+    if not unit["hours_per_year"] or not events or not luck.chance(0.3):
+        return []
+    source = story.machine.source
+    rows: list[Row] = []
+    for event in {events[0].day: events[0], events[-1].day: events[-1]}.values():
+        years = (event.day - story.machine.built) / DAYS_PER_YEAR
+        hours = round(years * float(unit["hours_per_year"]))
+        told = {"unit": unit["unit"], "date": iso(event.day), "position": "hours"}
+        rows.append(
+            told
+            | {"stage": "check", "capacitance": str(hours), "instrument": "hour meter"}
+            | {"entered_on": iso(event.day), "source": source.name, "by": source.people[0]}
         )
     return rows

@@ -8,8 +8,7 @@ import shared
 import streamlit as st
 import words
 
-from fleet import flow
-from fleet.errors import FleetError
+from fleet.records import parse_edtf
 
 _ALL = "all"
 _OFTEN_KEPT = ("date", "by")  # the next machine of a roll call has the same
@@ -118,10 +117,9 @@ def _ask_date(field: str, label: str, place: shared.Place, *, needed: bool) -> b
         if needed:
             st.caption(":material/error: :red[A date is needed; a year is enough.]")
         return not needed
-    try:
-        earliest, latest = flow.read_date(typed)
-    except FleetError as error:
-        st.caption(f":material/error: :red[{error}]")
+    earliest, latest, wrong = parse_edtf([typed]).row(0)
+    if wrong:
+        st.caption(f":material/error: :red[{wrong}]")
         return False
     if earliest is not None and earliest > place.today:
         st.caption(":material/error: :red[That day is still to come; reports are of the past.]")

@@ -8,8 +8,11 @@ from pathlib import Path
 import polars as pl
 import streamlit as st
 
-from fleet import flow
 from fleet.ages import DAYS_PER_YEAR
+from fleet.flow import answers
+from fleet.flow.due import due as due_list
+from fleet.flow.known import known_records
+from fleet.flow.table import Settings, Table, in_years
 
 Key = tuple[str, str]
 _SMALL = 8  # entries kept of each read
@@ -30,7 +33,7 @@ class Curves:
 @st.cache_data(max_entries=_SMALL, show_spinner="Reading the records")
 def records(key: Key, kind: str) -> pl.DataFrame:
     """All current records of a kind, whenever dated."""
-    return flow.known_records(Path(key[0]), (kind,), as_of=None)[kind]
+    return known_records(Path(key[0]), (kind,), as_of=None)[kind]
 
 
 @st.cache_data(max_entries=_SMALL, show_spinner="Reading the records")
@@ -47,9 +50,9 @@ def last_reports(key: Key) -> pl.DataFrame:
 
 
 @st.cache_data(max_entries=_SMALL, show_spinner="Building the life table")
-def lives(key: Key, as_of: date, settings: flow.Settings) -> flow.Table:
+def lives(key: Key, as_of: date, settings: Settings) -> Table:
     """The life table, ages in years."""
-    return flow.in_years(flow.lives(Path(key[0]), as_of=as_of, settings=settings))
+    return in_years(answers.lives(Path(key[0]), as_of=as_of, settings=settings))
 
 
 @st.cache_data(max_entries=_SMALL, show_spinner="Fitting curves")
@@ -59,16 +62,16 @@ def curves(
     by: Sequence[str],
     models: Sequence[str],
     level: float,
-    settings: flow.Settings,
+    settings: Settings,
 ) -> Curves:
     """Curves, fits and failure rates by group; of all models where none is named."""
     table = lives(key, as_of, settings)
     if models:
         table = replace(table, lives=table.lives.filter(pl.col("model").is_in(list(models))))
-    survival = flow.survival(table, by=by, level=level, settings=settings)
-    fits = flow.weibull(table, by=by, level=level, settings=settings)
-    rates = flow.hazard(table, by=by, level=level, settings=settings)
-    chosen, _ = flow.choose_parts(table, tuple(by), settings)
+    survival = answers.survival(table, by=by, level=level, settings=settings)
+    fits = answers.weibull(table, by=by, level=level, settings=settings)
+    rates = answers.hazard(table, by=by, level=level, settings=settings)
+    chosen, _ = answers.choose_parts(table, tuple(by), settings)
     return Curves(
         points=survival.frame,
         fits=fits.frame,
@@ -90,7 +93,7 @@ def due(
 ) -> tuple[pl.DataFrame, tuple[str, ...]]:
     """The due list with ages in years and the unit's source, and its notes."""
     store = Path(key[0])
-    answer = flow.due(
+    answer = due_list(
         store,
         as_of=as_of,
         horizon_years=horizon_years,

@@ -9,8 +9,9 @@ from pathlib import Path
 
 import streamlit as st
 
-from fleet import flow
 from fleet.errors import FleetError
+from fleet.flow.demo import is_invented, suggested_as_of
+from fleet.store import stamp as store_stamp
 
 NAME = "Recap Almanac"
 
@@ -63,14 +64,14 @@ def open_page(title: str, lead: str) -> Place:
         st.info(_WHAT_FIRST.format(store=store), icon=":material/start:")
         st.stop()
     with sentences():
-        stamp = flow.store_stamp(store)
-        if flow.is_invented(store):
+        stamp = store_stamp(store)
+        if is_invented(store):
             st.warning(
                 "**Invented data.** These machines, places and reports were made up to show how "
                 "the pages work; nothing here is about a real product.",
                 icon=":material/science:",
             )
-        as_of = _as_of(flow.suggested_as_of(store))
+        as_of = _as_of(suggested_as_of(store))
     return Place(store=store, stamp=stamp, as_of=as_of, today=today())
 
 

@@ -7,7 +7,9 @@ import shared
 import streamlit as st
 import words
 
-from fleet import charts, flow
+from fleet import charts
+from fleet.flow.read_aloud import fit_words, median_words, number
+from fleet.flow.table import Settings
 
 _GROUPINGS = {
     "model": "model",
@@ -49,7 +51,7 @@ def main() -> None:
 
 def _choose(
     place: shared.Place,
-) -> tuple[tuple[str, ...], tuple[str, ...], float, flow.Settings]:
+) -> tuple[tuple[str, ...], tuple[str, ...], float, Settings]:
     one, two = st.columns(2)
     grouping = one.selectbox(
         "One curve for each",
@@ -103,7 +105,7 @@ def _choose(
             bind="query-params",
         )
     by = () if grouping == "all" else tuple(grouping.split(","))
-    settings = flow.Settings(
+    settings = Settings(
         unknown_cause=cause,  # type: ignore[arg-type]
         degraded_as=degraded,  # type: ignore[arg-type]
         parts=None if grouping == "model,parts" else parts,
@@ -145,10 +147,10 @@ def _sentences(curves: reads.Curves, by: Sequence[str], drawn: list[str]) -> Non
     fits, points = _only(curves.fits, by, drawn), _only(curves.points, by, drawn)
     lines = []
     for name in drawn:
-        parts = [flow.fit_words(fit) for fit in fits.filter(group=name).iter_rows(named=True)]
+        parts = [fit_words(fit) for fit in fits.filter(group=name).iter_rows(named=True)]
         mine = points.filter(group=name)
         if not mine.is_empty():
-            median = flow.median_words(mine)
+            median = median_words(mine)
             parts.append(f"{median[:1].upper()}{median[1:]}.")
         lines.append(f"- **{name}**: {' '.join(parts)}")
     st.markdown("\n".join(lines))
@@ -285,12 +287,12 @@ def _with_limits(fits: pl.DataFrame, name: str) -> pl.Series:
         if value is None:
             texts.append("none")
         else:
-            texts.append(f"{flow.number(value)} ({_limit(low)} to {_limit(high)})")
+            texts.append(f"{number(value)} ({_limit(low)} to {_limit(high)})")
     return pl.Series(name, texts, dtype=pl.String)
 
 
 def _limit(value: float | None) -> str:
-    return "open" if value is None else flow.number(value)
+    return "open" if value is None else number(value)
 
 
 main()

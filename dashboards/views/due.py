@@ -7,7 +7,8 @@ import shared
 import streamlit as st
 import words
 
-from fleet import charts, flow
+from fleet import charts
+from fleet.flow.read_aloud import chance_words, number
 
 _SHOWN = 1_000  # rows sent to the browser; the download has all
 _CHART_YEARS = 8
@@ -142,7 +143,7 @@ def _say(shown: pl.DataFrame, frame: pl.DataFrame, place: shared.Place) -> None:
 
 
 def _table(shown: pl.DataFrame, choice: Choice, place: shared.Place) -> None:
-    years = flow.number(choice.horizon)
+    years = number(choice.horizon)
     picked = st.dataframe(
         _in_words(shown.head(_SHOWN), years),
         hide_index=True,
@@ -175,8 +176,8 @@ def _table(shown: pl.DataFrame, choice: Choice, place: shared.Place) -> None:
 def _in_words(frame: pl.DataFrame, years: str) -> pl.DataFrame:
     """The rows as people read them; order kept."""
     chances = {
-        f"Fails within {years} years": [flow.chance_words(p) for p in frame["p_fail"]],
-        "Has failed unseen": [flow.chance_words(p) for p in frame["p_failed_unseen"]],
+        f"Fails within {years} years": [chance_words(p) for p in frame["p_fail"]],
+        "Has failed unseen": [chance_words(p) for p in frame["p_failed_unseen"]],
         "Best age to replace (years)": [
             "never" if a is None and known else "unknown" if a is None else f"{a:.1f}"
             for a, known in zip(frame["optimal_age"], frame["supported"], strict=True)
@@ -203,10 +204,10 @@ def _reason(shown: pl.DataFrame, index: int, years: str) -> None:
         row = shown.row(names.index(unit), named=True)
         st.markdown(f"**{unit}: {charts.ACTION_WORDS.get(row['action'], row['action'])}**")
         st.markdown(f"{row['reason'][:1].upper()}{row['reason'][1:]}")
-        low, high = (flow.chance_words(row[f"p_fail_{end}"]) for end in ("low", "high"))
+        low, high = (chance_words(row[f"p_fail_{end}"]) for end in ("low", "high"))
         st.markdown(
             f"Chance of a capacitor failure within {years} years, if it works now: "
-            f"{flow.chance_words(row['p_fail'])} (90 % limits {low} to {high})."
+            f"{chance_words(row['p_fail'])} (90 % limits {low} to {high})."
         )
         if row["due_on"] is not None:
             low = "open" if row["due_low"] is None else words.day(row["due_low"])

@@ -7,8 +7,8 @@ import shared
 import streamlit as st
 import words
 
-from fleet import flow
 from fleet.errors import Conflict, FleetError
+from fleet.flow.entering import log_reports, take_back
 
 _HISTORY = 6
 
@@ -57,7 +57,7 @@ def _save(place: shared.Place) -> None:
     state["log_conflict"] = state["log_error"] = None
     who = form.text("by") or None
     try:
-        done = flow.log_reports(
+        done = log_reports(
             place.store,
             kind,
             [unit],
@@ -118,7 +118,7 @@ def _take_back(place: shared.Place) -> None:
     state = st.session_state
     done = state["log_done"]
     try:
-        flow.take_back(place.store, done["records"], today=place.today, by=form.text("by") or None)
+        take_back(place.store, done["records"], today=place.today, by=form.text("by") or None)
     except FleetError as error:
         state["log_error"] = str(error)
         return

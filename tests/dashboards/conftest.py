@@ -1,0 +1,113 @@
+"""Fixtures of the page tests: stores, a server on a free port, a real browser."""
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from pathlib import Path
+
+import pytest
+
+REPOSITORY = Path(__file__).resolve().parents[2]
+APP = REPOSITORY / "dashboards" / "app.py"
+_CHROMIUM = "/usr/bin/chromium"
+_BROWSER_ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+def chromium_path():
+    """Where Chromium is, or None."""
+    return _CHROMIUM if Path(_CHROMIUM).exists() else shutil.which("chromium")
+
+
+@pytest.fixture(scope="session")
+def built_demo(tmp_path_factory):
+    """A demo store to copy; never written to."""
+    from fleet.flow.demo import build_demo
+
+    store = tmp_path_factory.mktemp("demo") / "demo.duckdb"
+    build_demo(store)
+    return store
+
+
+@pytest.fixture
+def demo_store(built_demo, tmp_path, monkeypatch):
+    """A demo store of one's own, which the pages find."""
+    store = tmp_path / "demo.duckdb"
+    shutil.copy(built_demo, store)
+    monkeypatch.setenv("FLEET_STORE", str(store))
+    return store
+
+
+@pytest.fixture
+def empty_store(tmp_path, monkeypatch):
+    """A store without records, which the pages find."""
+    from fleet.flow.entering import create_store
+
+    store = tmp_path / "empty.duckdb"
+    create_store(store)
+    monkeypatch.setenv("FLEET_STORE", str(store))
+    return store
+
+
+@pytest.fixture
+def server(demo_store):
+    """Address of a dashboard served from a copy of the demo, as `fleet dashboard` starts it."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    command = [sys.executable, "-m", "fleet", "dashboard", "--port", str(port), "--no-browser"]
+    process = subprocess.Popen(
+        [*command, "--store", str(demo_store)],
+        cwd=REPOSITORY,
+        env={**os.environ, "PYTHONUNBUFFERED": "1"},
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        start_new_session=True,
+    )
+    address = f"http://127.0.0.1:{port}"
+    try:
+        _wait_until_up(address, process)
+        yield address
+    finally:
+        # The command starts the server as a process of its own: end the group it leads.
+        os.killpg(process.pid, 15)
+        process.wait(timeout=20)
+
+
+def _wait_until_up(address, process, seconds=60):
+    for _ in range(seconds * 5):
+        if process.poll() is not None:
+            pytest.fail(f"the dashboard ended at once with code {process.returncode}")
+        try:
+            with urllib.request.urlopen(f"{address}/_stcore/health", timeout=2) as answer:
+                if answer.status == 200:
+                    return
+        except (urllib.error.URLError, OSError):
+            time.sleep(0.2)
+    pytest.fail(f"the dashboard did not answer within {seconds} s")
+
+
+@pytest.fixture(scope="session")
+def browser():
+    """Real Chromium; skipped where there is none."""
+    path = chromium_path()
+    if path is None:
+        pytest.skip("no Chromium: neither /usr/bin/chromium nor chromium on PATH")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=path, args=_BROWSER_ARGUMENTS)
+        yield chromium
+        chromium.close()

@@ -15,9 +15,9 @@ The first row that fits decides:
 | not due | recap_when_due |
 
 Silent: the chance that it has failed unseen is one in ten or more, or nobody has seen it working
-for three years. Weak: unsupported (see evidence), or it may be due only later (by `due_high`)
-while the lower limit of the shape is below 1.25. Those three thresholds are our choice; no
-source.
+for three years. Weak: something speaks against the date (see evidence), or it may be due only
+later (by `due_high`) while the lower limit of the shape is below 1.25. Those three thresholds are
+our choice; no source.
 """
 
 # METHODS: actions
@@ -28,7 +28,7 @@ from datetime import date
 import polars as pl
 
 from fleet.ages import days
-from fleet.decisions.evidence import against, rests_on
+from fleet.decisions.evidence import Doubt, against, rests_on
 from fleet.decisions.say import chance_said, day_said, horizon_said, years_said
 
 SILENT_CHANCE = 0.10
@@ -44,32 +44,42 @@ def judge(units: pl.DataFrame, *, as_of: date, horizon_years: float) -> pl.DataF
 
     `units` has the columns of frames.DUE but these three, and of its estimate and costs:
     failures, lives, of_batch, shape, shape_low, shape_high, oldest_age, planned_cost,
-    failure_cost, estimate, borrowed, why_none; and of the unit: started, parts, failed_once.
+    failure_cost, estimate, borrowed, why_none; and of the unit: parts, failed_once and seen, the
+    day it was last known to work (when its set was fitted, where nobody has said since). The
+    order of the rows is not kept.
     """
     horizon = days(horizon_years)
     doubts = against(horizon_years, horizon)
     has_estimate = pl.col("estimate").is_not_null() & pl.col("age").is_not_null()
-    seen = pl.coalesce("last_known_working", "started")
     at = pl.lit(as_of)
     flagged = units.with_columns(
-        supported=has_estimate & ~pl.any_horizontal(*(when for when, _ in doubts)),
+        supported=has_estimate & ~pl.any_horizontal(*(doubt.when for doubt in doubts)),
+        _vague=pl.any_horizontal(*(doubt.when for doubt in doubts if doubt.of_date)),
         _silent=(pl.col("p_failed_unseen") >= SILENT_CHANCE).fill_null(False)
-        | ((at - seen).dt.total_days() > days(SILENT_YEARS)).fill_null(False),
+        | ((at - pl.col("seen")).dt.total_days() > days(SILENT_YEARS)).fill_null(False),
         _due=(pl.col("due_on") <= at).fill_null(False),
         _sure_by_now=(pl.col("due_high") <= at).fill_null(False)
         | (pl.col("shape_low") >= SHAPE_NEAR_ONE).fill_null(False),
-    ).with_columns(
-        _weak=~(pl.col("supported") & pl.col("_sure_by_now")),
     )
     table = _table(as_of, horizon_years, doubts)
-    return flagged.with_columns(
-        action=pl.coalesce(*(pl.when(when).then(pl.lit(act)) for when, act, _ in table)),
-        reason=pl.coalesce(*(pl.when(when).then(said) for when, _, said in table)),
-    ).drop("_silent", "_due", "_sure_by_now", "_weak")
+    first = pl.coalesce(*(pl.when(row[0]).then(pl.lit(n)) for n, row in enumerate(table)))
+    placed = flagged.with_columns(_row=first).partition_by("_row", as_dict=True)
+    # Each row of the table words only its own units: words are what takes time here.
+    worded = [
+        placed[(n,)].with_columns(action=pl.lit(action), reason=said)
+        for n, (_, action, said) in enumerate(table)
+        if (n,) in placed
+    ]
+    return pl.concat(worded) if worded else _no_rows(flagged)
+
+
+def _no_rows(flagged: pl.DataFrame) -> pl.DataFrame:
+    text = pl.lit(None, dtype=pl.String)
+    return flagged.with_columns(action=text, reason=text)
 
 
 def _table(
-    as_of: date, horizon_years: float, doubts: Sequence[tuple[pl.Expr, pl.Expr]]
+    as_of: date, horizon_years: float, doubts: Sequence[Doubt]
 ) -> list[tuple[pl.Expr, str, pl.Expr]]:
     """Rows of the table above: condition, action, reason."""
     silent, due = pl.col("_silent"), pl.col("_due")
@@ -78,21 +88,24 @@ def _table(
         | pl.col("planned_cost").is_null()
         | pl.col("failure_cost").is_null()
     )
+    good = pl.col("_sure_by_now") & ~pl.col("_vague")
+    silence = _silence(as_of)
+    quiet = pl.when(silent).then(silence)
     chance, doubt = _chance(horizon_years), _doubt(doubts)
     missing = pl.when(pl.col("estimate").is_null()).then(_no_estimate()).otherwise(_no_costs())
     return [
         (pl.col("failed_once").fill_null(False), "measure", _failed_once()),
         (pl.col("age").is_null(), "check_in", _no_age()),
-        (unknown & silent, "check_in", _join(_silence(as_of), missing, chance)),
+        (unknown & silent, "check_in", _join(silence, missing, chance)),
         (unknown, "leave", _join(missing, chance)),
         (
             pl.col("due_on").is_null(),
             "leave",
-            _join(_never(), pl.when(silent).then(_silence(as_of)), doubt),
+            _join(_never(), quiet, doubt),
         ),
-        (due & ~pl.col("_weak"), "recap_now", _join(_due_now(), chance, rests_on())),
-        (due, "measure", _join(_due_now(), _measure(doubt), chance)),
-        (silent, "check_in", _join(_silence(as_of), _due_later(), doubt)),
+        (due & good, "recap_now", _join(_due_now(), chance, quiet, rests_on(), doubt)),
+        (due, "measure", _join(_due_now(), _measure(doubt), chance, quiet)),
+        (silent, "check_in", _join(silence, _due_later(), doubt)),
         (pl.lit(True), "recap_when_due", _join(_due_later(), chance, rests_on(), doubt)),
     ]
 
@@ -154,6 +167,13 @@ def _never() -> pl.Expr:
     return (
         pl.when(pl.col("failure_cost") <= pl.col("planned_cost"))
         .then(pl.lit("A failure costs no more than a planned recap: run it until it fails."))
+        .when((pl.col("shape") <= 1.0) & ((pl.col("shape_high") >= 1.0).fill_null(True)))
+        .then(
+            pl.lit(
+                "As far as is known these failures do not grow with age: a recap in advance "
+                "buys nothing."
+            )
+        )
         .when(pl.col("shape") <= 1.0)
         .then(pl.lit("These failures do not grow with age: a recap in advance buys nothing."))
         .otherwise(
@@ -215,11 +235,11 @@ def _due_later() -> pl.Expr:
 
 
 def _silence(as_of: date) -> pl.Expr:
-    since = (pl.lit(as_of) - pl.col("last_known_working")).dt.total_days().cast(pl.Float64)
+    since = (pl.lit(as_of) - pl.col("seen")).dt.total_days().cast(pl.Float64)
     seen = pl.coalesce(
         pl.format(
             "Last seen working on {}, {} ago",
-            day_said(pl.col("last_known_working")),
+            day_said(pl.when(pl.col("last_known_working").is_not_null()).then("seen")),
             years_said(since),
         ),
         pl.lit("Nobody has reported it working since its parts were new"),
@@ -247,10 +267,10 @@ def _chance(horizon_years: float) -> pl.Expr:
     )
 
 
-def _doubt(doubts: Sequence[tuple[pl.Expr, pl.Expr]]) -> pl.Expr:
+def _doubt(doubts: Sequence[Doubt]) -> pl.Expr:
     """One sentence with everything that stands against leaning on the answer; null for none."""
-    said = [pl.when(when).then(text) for when, text in doubts]
+    said = [pl.when(doubt.when).then(doubt.said) for doubt in doubts]
     every = pl.concat_str(*said, separator="; ", ignore_nulls=True)
-    return pl.when(pl.any_horizontal(*(when for when, _ in doubts))).then(
+    return pl.when(pl.any_horizontal(*(doubt.when for doubt in doubts))).then(
         pl.format("Not well supported: {}.", every)
     )

@@ -78,13 +78,15 @@ def due_list(
 
 
 def _with_ages(working: pl.DataFrame, *, as_of: date) -> pl.DataFrame:
-    """Adds since (day the age counts from), age, and seen_at, the age when last seen working."""
+    """Adds since (day the age counts from), seen (day last seen working), age and seen_at."""
     at = pl.lit(as_of)
     since = pl.when(pl.col("parts") == "partial").then(pl.col("oldest_started"))
-    seen = pl.max_horizontal("last_known_working", "started")  # the set worked when it was fitted
-    return working.with_columns(since=pl.coalesce(since, "started")).with_columns(
+    return working.with_columns(
+        since=pl.coalesce(since, "started"),
+        seen=pl.max_horizontal("last_known_working", "started"),  # it worked with its set new
+    ).with_columns(
         age=days_expr(pl.col("since"), at).clip(lower_bound=0.0),
-        seen_at=days_expr(pl.col("since"), pl.min_horizontal(seen, at)).clip(lower_bound=0.0),
+        seen_at=days_expr(pl.col("since"), pl.min_horizontal("seen", at)).clip(lower_bound=0.0),
     )
 
 

@@ -1,12 +1,26 @@
 """What a unit's answer rests on, and what stands against leaning on it."""
 
+from dataclasses import dataclass
+
 import polars as pl
 
 from fleet.decisions.say import count_said, horizon_said, years_said
 
 
-def against(horizon_years: float, horizon: float) -> list[tuple[pl.Expr, pl.Expr]]:
-    """Each reason why an answer is not supported: condition, and its words.
+@dataclass(frozen=True, eq=False, slots=True)
+class Doubt:
+    """A reason why an answer is not supported: its condition, and its words.
+
+    `of_date`: it speaks against the date too, not only against the chance in the years ahead.
+    """
+
+    when: pl.Expr
+    said: pl.Expr
+    of_date: bool = True
+
+
+def against(horizon_years: float, horizon: float) -> list[Doubt]:
+    """Every reason why an answer may not be supported.
 
     `horizon` is the same as `horizon_years`, in days.
     """
@@ -20,38 +34,39 @@ def against(horizon_years: float, horizon: float) -> list[tuple[pl.Expr, pl.Expr
     )
     found = pl.col("estimate").is_not_null()
     return [
-        (
+        Doubt(
             (pl.col("parts") == "partial").fill_null(False),
             pl.lit("only some of its parts were renewed, so it is judged by the oldest of them"),
         ),
-        (
+        Doubt(
             pl.col("borrowed").fill_null(False),
             pl.lit(
                 "no life of replaced parts is known for this model, so that of the original "
                 "parts stands in"
             ),
         ),
-        (
+        Doubt(
             pl.col("failed_once").fill_null(False),
             pl.lit("its parts have failed before"),
         ),
-        (
+        Doubt(
             found & no_basis,
             pl.lit("no basis for age, for it is open whether these failures grow with age"),
         ),
-        (
+        Doubt(
             found & age_beyond,
             pl.format("its parts are older than any life watched (oldest: {})", watched),
         ),
-        (
+        Doubt(
             found & then_beyond.fill_null(False),
             pl.format(
                 "in {} its parts will be older than any life watched (oldest: {})",
                 pl.lit(horizon_said(horizon_years)),
                 watched,
             ),
+            of_date=False,
         ),
-        (
+        Doubt(
             found & best_beyond.fill_null(False),
             pl.format("the best age lies beyond the oldest life watched (oldest: {})", watched),
         ),

@@ -11,7 +11,7 @@ import numpy as np
 
 from fleet.decisions.best_ages import Lives
 from fleet.decisions.replace_age import BestOnce
-from fleet.decisions.weibull_life import Floats, Whole, added_hazard
+from fleet.decisions.weibull_life import LARGEST, Floats, Whole, added_hazard
 
 _TAIL = 0.05  # each side of the 90 % that decisions come with, for draws
 _PAIRS = 2**17  # units times points handled at once: fits the processor's cache
@@ -36,14 +36,29 @@ def added_hazard_limits(
     """Limits of the cumulative hazard between two ages of each unit; NaN without a region."""
     low, high = np.full(age.shape, np.nan), np.full(age.shape, np.nan)
     for units, span in _blocks(points, estimate):
-        values = added_hazard(
-            points.shape[None, span],
-            points.scale[None, span],
-            age[units, None],
-            until[units, None],
-        )
+        values = _differences(points.shape[span], points.scale[span], age[units], until[units])
         low[units], high[units] = _ends(values, points, span)
     return low, high
+
+
+def _differences(shape: Floats, scale: Floats, age: Floats, until: Floats) -> Floats:
+    """H(until) - H(age) of every unit (rows) with every point (columns).
+
+    A plain difference: it loses until / (shape (until - age)) roundings, nothing to a limit, and
+    takes a third of the time of `added_hazard`, which stands in where an exponential overflows.
+    """
+    if (shape * np.log(until.max() / scale)).max() > LARGEST:
+        return added_hazard(shape, scale, age[:, None], until[:, None])
+    offset = shape * np.log(scale)
+    out = np.log(until)[:, None] * shape
+    out -= offset
+    np.exp(out, out=out)
+    with np.errstate(divide="ignore"):
+        before = np.log(age)[:, None] * shape
+    before -= offset
+    np.exp(before, out=before)
+    out -= before
+    return out
 
 
 def best_age_limits(points: Lives, estimate: Whole, age: Floats) -> tuple[Floats, Floats]:

@@ -1,19 +1,22 @@
 """The dashboard's router: which pages there are, and nothing else."""
 
+from pathlib import Path
+
 import streamlit as st
 
 st.set_page_config(
     page_title="Recap Almanac",
-    page_icon=":material/event_upcoming:",
+    # A file of our own: icons given by name are fetched from a font service.
+    page_icon=Path(__file__).parent / "icon.svg",
     layout="wide",
     menu_items={"About": "**Recap Almanac**: when is each ageing machine due for new capacitors?"},
 )
 
 st.navigation(
     [
-        st.Page("views/due.py", title="Due list", icon=":material/event_upcoming:", default=True),
-        st.Page("views/log.py", title="Log a report", icon=":material/edit_note:"),
-        st.Page("views/curves.py", title="Curves", icon=":material/show_chart:"),
+        st.Page("views/due.py", title="Due list", default=True),
+        st.Page("views/log.py", title="Log a report"),
+        st.Page("views/curves.py", title="Curves"),
     ],
     position="top",
 ).run()

@@ -56,8 +56,9 @@ def open_page(title: str, lead: str) -> Place:
 
     The as-of date is in the address (`as_of`), and shared by all pages.
     """
-    st.caption(NAME)
-    st.title(title, anchor=False)
+    head, when = st.columns([3, 1], vertical_alignment="bottom")
+    head.caption(NAME)
+    head.title(title, anchor=False)
     st.markdown(lead)
     store = store_path()
     if not store.exists():
@@ -71,7 +72,8 @@ def open_page(title: str, lead: str) -> Place:
                 "the pages work; nothing here is about a real product.",
                 icon=":material/science:",
             )
-        as_of = _as_of(suggested_as_of(store))
+        with when:
+            as_of = _as_of(suggested_as_of(store))
     return Place(store=store, stamp=stamp, as_of=as_of, today=today())
 
 
@@ -91,18 +93,16 @@ def _as_of(suggested: date | None) -> date:
     now = today()
     if st.session_state.pop("move_to_today", False):
         st.session_state["as_of"] = now
-    with st.sidebar:
-        chosen = st.date_input(
-            "As known on",
-            value=min(suggested or now, now),
-            max_value=now,
-            min_value=date(1950, 1, 1),
-            format="YYYY-MM-DD",
-            key="as_of",
-            bind="query-params",
-            help="Only what had happened and was entered by this day counts.",
-        )
-        st.caption(f"Store: {store_path().name}")
+    chosen = st.date_input(
+        "As known on",
+        value=min(suggested or now, now),
+        max_value=now,
+        min_value=date(1950, 1, 1),
+        format="YYYY-MM-DD",
+        key="as_of",
+        bind="query-params",
+        help="Only what had happened and was entered by this day counts.",
+    )
     return chosen if isinstance(chosen, date) else now
 
 

@@ -190,6 +190,7 @@ def _survival(curves: reads.Curves, by: Sequence[str], drawn: list[str], level: 
         ),
         hide_index=True,
         alt="Sets at risk, failures so far and share not yet failed at round ages",
+        placeholder="too few",
         column_config={
             "Group": st.column_config.TextColumn(pinned=True),
             "Age (years)": st.column_config.NumberColumn(format="%.0f"),
@@ -204,7 +205,7 @@ def _survival(curves: reads.Curves, by: Sequence[str], drawn: list[str], level: 
     st.caption(
         "At risk counts the sets watched at that age. It may rise: machines that join when they "
         "are old count only from then on. Parts of a set come from failures of unknown cause, "
-        "which are shared out. An empty cell means that too few are left to say."
+        "which are shared out. Where too few are left, the table says so."
     )
 
 
@@ -242,6 +243,7 @@ def _rates(curves: reads.Curves, by: Sequence[str], drawn: list[str], level: flo
             ),
             hide_index=True,
             alt="Failures a year per 100 sets at round ages",
+            placeholder="no limit",
             column_config={
                 "Age (years)": st.column_config.NumberColumn(format="%.0f"),
                 **{

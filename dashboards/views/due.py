@@ -131,11 +131,14 @@ def _say(shown: pl.DataFrame, frame: pl.DataFrame, place: shared.Place) -> None:
         st.info("No working machine matches these choices; take one away.")
         return
     counts = dict(shown.group_by("action").len().iter_rows())
-    cells = st.columns(len(charts.ACTION_WORDS))
-    for cell, (action, name) in zip(cells, charts.ACTION_WORDS.items(), strict=True):
-        cell.metric(
-            name.capitalize(), f"{counts.get(action, 0):,}", help=words.ACTIONS_ADVICE[action]
-        )
+    with st.container(horizontal=True):
+        for action, name in charts.ACTION_WORDS.items():
+            st.metric(
+                name.capitalize(),
+                f"{counts.get(action, 0):,}",
+                help=words.ACTIONS_ADVICE[action],
+                width=150,
+            )
     of = "" if shown.height == frame.height else f" of {frame.height:,}"
     st.caption(
         f"{words.counted(shown.height, 'working unit')}{of}, as known on {words.day(place.as_of)}."
@@ -150,6 +153,7 @@ def _table(shown: pl.DataFrame, choice: Choice, place: shared.Place) -> None:
         on_select="rerun",
         selection_mode="single-row",
         key="due_table",
+        placeholder="",
         alt="Working units by urgency, with what to do and when",
         column_config={
             "Unit": st.column_config.TextColumn(pinned=True),
@@ -187,7 +191,7 @@ def _in_words(frame: pl.DataFrame, years: str) -> pl.DataFrame:
         pl.col("unit").alias("Unit"),
         pl.col("action").replace(charts.ACTION_WORDS).alias("What to do"),
         pl.col("due_on").alias("Due"),
-        pl.col("overdue_days").alias("Overdue (days)"),
+        pl.when(pl.col("overdue_days") > 0).then("overdue_days").alias("Overdue (days)"),
         pl.col("model").alias("Model"),
         pl.col("batch").alias("Batch"),
         pl.col("age").alias("Age (years)"),

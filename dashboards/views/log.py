@@ -144,6 +144,7 @@ def _history(place: shared.Place, unit: str) -> None:
             pl.col("record").alias("Record"),
         ),
         hide_index=True,
+        placeholder="",
         alt=f"Last reports on {unit}, newest first",
     )
 

@@ -67,7 +67,7 @@ def draw_due_dates(due: pl.DataFrame, *, until: date | None = None) -> alt.Layer
     y = alt.Y("units:Q", title="Units", stack="zero", axis=alt.Axis(tickMinStep=1, format="d"))
     bars = (
         alt.Chart(counts)
-        .mark_bar(strokeWidth=1, stroke="#7F7F7F")
+        .mark_bar()
         .encode(
             x=x,
             y=y,
@@ -93,7 +93,7 @@ def draw_due_dates(due: pl.DataFrame, *, until: date | None = None) -> alt.Layer
             text=alt.Text("units:Q"),
         )
     )
-    return alt.LayerChart(layer=[bars, numbers]).properties(height=theme.HEIGHT - 60)
+    return alt.LayerChart(layer=[bars, numbers]).properties(height=theme.HEIGHT - 40)
 
 
 def _name(quarter: pl.Expr) -> pl.Expr:

@@ -52,7 +52,7 @@ def draw_hazard(rates: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerChar
     top = max(float(highest or 0.0), 0.1) * _HEADROOM  # type: ignore[arg-type]
     y = alt.Y(
         "hazard:Q",
-        title="Failures a year per 100 sets still running",
+        title="Failures a year per 100 sets",
         scale=alt.Scale(domain=[0, top], nice=True),
     )
     colour, dash = theme.colour(names), theme.dash(names)
@@ -72,7 +72,7 @@ def draw_hazard(rates: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerChar
     line = (
         alt.Chart(whole)
         .mark_line(strokeWidth=2, clip=True)
-        .encode(x=x, y=y, color=colour, strokeDash=dash, tooltip=tooltip)
+        .encode(x=x, y=y, color=plain, strokeDash=dash, tooltip=tooltip)
     )
     faint = (
         alt.Chart(rest)
@@ -82,6 +82,6 @@ def draw_hazard(rates: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerChar
     mark = (
         alt.Chart(ends)
         .mark_point(size=70, filled=True, opacity=1)
-        .encode(x=x, y=y, color=plain, shape=theme.shape(names), tooltip=tooltip)
+        .encode(x=x, y=y, color=colour, shape=theme.shape(names), tooltip=tooltip)
     )
     return alt.LayerChart(layer=[band, faint, line, mark]).properties(height=theme.HEIGHT)

@@ -59,7 +59,7 @@ def draw_survival(points: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerC
     line = (
         alt.Chart(whole)
         .mark_line(interpolate="step-after", strokeWidth=2)
-        .encode(x=x, y=y, color=colour, strokeDash=dash, tooltip=tooltip)
+        .encode(x=x, y=y, color=plain, strokeDash=dash, tooltip=tooltip)
     )
     faint = (
         alt.Chart(rest)
@@ -69,7 +69,7 @@ def draw_survival(points: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerC
     mark = (
         alt.Chart(ends)
         .mark_point(size=70, filled=True, opacity=1)
-        .encode(x=x, y=y, color=plain, shape=theme.shape(names), tooltip=tooltip)
+        .encode(x=x, y=y, color=colour, shape=theme.shape(names), tooltip=tooltip)
     )
     return alt.LayerChart(layer=[band, faint, line, mark]).properties(height=theme.HEIGHT)
 

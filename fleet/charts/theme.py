@@ -31,7 +31,7 @@ T = TypeVar("T")
 
 MOST_GROUPS = 12  # more curves than this on one chart cannot be told apart
 MOST_ROWS = 4_500  # Altair refuses 5,000
-HEIGHT = 340
+HEIGHT = 440  # legend and axes included, as pages reckon it
 AGE = "Age of the set of capacitors (years)"
 
 
@@ -101,9 +101,7 @@ def dash(names: Sequence[str]) -> alt.StrokeDash:
     colour and dash do not repeat.
     """
     ranges = [list(d) for d in _cycle(DASHES, len(names))]
-    return alt.StrokeDash(
-        "group:N", scale=alt.Scale(domain=list(names), range=ranges), legend=legend()
-    )
+    return alt.StrokeDash("group:N", scale=alt.Scale(domain=list(names), range=ranges), legend=None)
 
 
 def shape(names: Sequence[str]) -> alt.Shape:

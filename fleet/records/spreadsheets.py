@@ -7,7 +7,7 @@ import polars as pl
 
 from fleet.errors import BadInput
 from fleet.records.numbers import number_text
-from fleet.records.raw import RAGGED, Grid, without_blank_rows
+from fleet.records.raw import RAGGED, Grid, row_text, without_blank_rows
 
 _DAY_AND_TIME = r"^(\d{4}-\d{2}-\d{2})[ T]00:00:00(\.0+)?$"
 
@@ -21,7 +21,8 @@ def _open(path: Path) -> Any:  # noqa: ANN401 - the reader's own class
     import fastexcel
 
     try:
-        begin = path.open("rb").read(8)
+        with path.open("rb") as file:
+            begin = file.read(8)
     except OSError as error:
         raise BadInput(f"{path} cannot be read: {error.strerror}") from None
     if not begin:
@@ -39,39 +40,48 @@ def _open(path: Path) -> Any:  # noqa: ANN401 - the reader's own class
         ) from None
 
 
-def _load(path: Path, book: Any, sheet: str, dtype: str) -> pl.DataFrame:  # noqa: ANN401
+def _load(path: Path, book: Any, sheet: str, dtype: str) -> tuple[pl.DataFrame, list[int]]:  # noqa: ANN401
+    """Cells of a sheet, and the rows (from 0) in which a cell holds a spreadsheet error."""
     import fastexcel
 
     try:
         loaded = book.load_sheet(sheet, header_row=None, skip_rows=0, dtypes=dtype)
-        frame: pl.DataFrame = loaded.to_polars()
+        if loaded.width == 0:
+            return pl.DataFrame(), []
+        batch, errors = loaded.to_arrow_with_errors()
     except fastexcel.FastExcelError:
         raise BadInput(f"{path.name} sheet {sheet} is damaged; save it again as XLSX") from None
-    return frame.rename({name: f"c{i}" for i, name in enumerate(frame.columns)})
+    frame = pl.DataFrame(pl.from_arrow(batch))
+    faults = sorted({error.position[0] for error in errors.errors}) if errors else []
+    return frame.rename({name: f"c{i}" for i, name in enumerate(frame.columns)}), faults
 
 
 def read_sheet(path: Path, sheet: str) -> Grid:
-    """Cells of one sheet; dates as ISO text, whole numbers without a point.
-
-    Cells that hold a spreadsheet error come out blank: the reader does not tell them apart.
+    """Cells of one sheet; dates as ISO text, whole numbers without a point. Rows in which a
+    formula ends in an error are refused.
     """
     file = f"{path.name} sheet {sheet}"
     book = _open(path)
-    text = _load(path, book, sheet, "string")
-    if text.is_empty() or text.width == 0:
+    text, faults = _load(path, book, sheet, "string")
+    if text.is_empty():
         raise BadInput(f"{file} is empty; it should begin with a line of column names")
-    text = text.with_columns(
-        pl.all().str.replace(_DAY_AND_TIME, "${1}"),
+    text = text.with_columns(pl.all().str.replace(_DAY_AND_TIME, "${1}"))
+    text = _with_all_digits(text, _load(path, book, sheet, "float")[0])
+    cells = text.columns
+    text = text.with_columns(pl.int_range(1, pl.len() + 1, dtype=pl.Int64).alias("line"))
+    faulty = pl.col("line").is_in([row + 1 for row in faults])
+    header = without_blank_rows(text)
+    body = header.slice(1)
+    refused = body.filter(faulty).select(
+        "line",
+        row_text(cells).alias("row"),
+        pl.lit("a formula in this row ends in an error; mend it or type the value").alias("reason"),
     )
-    text = _with_all_digits(text, _load(path, book, sheet, "float"))
-    text = text.with_row_index("line", offset=1).with_columns(pl.col("line").cast(pl.Int64))
-    text = without_blank_rows(text)
-    header = text.drop("line").row(0)
     return Grid(
         file=file,
-        header=tuple(cell or "" for cell in header),
-        frame=text.slice(1),
-        ragged=pl.DataFrame(schema=RAGGED),
+        header=tuple(cell or "" for cell in header.select(cells).row(0)),
+        frame=body.filter(~faulty),
+        ragged=refused.match_to_schema(RAGGED),
     )
 
 

@@ -241,12 +241,7 @@ def age_limits(top: Peak, limits: ShapeLimits, hazards: Floats) -> AgeLimits:
     def at(log_shape: Floats) -> tuple[Floats, Floats]:
         b = np.exp(log_shape)
         cut = terms.at(b)
-        best = peak(cut)
-        c = np.where(
-            upper,
-            crossing(cut, best, target, upper=True),
-            crossing(cut, best, target, upper=False),
-        )
+        c = crossing(cut, peak(cut), target, upper)
         age = (level - c) / b
         in_b, in_c = cut.slopes(c)
         with np.errstate(all="ignore"):

@@ -28,30 +28,28 @@ def newton_between(
 ) -> Floats:
     """Root of a function that is >= 0 at `above` and < 0 at `below`, by Newton with bisection.
 
-    `function` gives value and slope. A Newton step that leaves the bracket, or a bracket that
-    fails to halve every few steps, is replaced by its middle. Accurate to a few units in the
-    last place; NaN in, NaN out.
+    `function` gives value and slope. A Newton step that leaves the bracket, or is
+    not much shorter than the step before, is replaced by the middle of the bracket. Accurate to the
+    twelfth digit; NaN in, NaN out.
     """
     above, below, x = (np.array(v, dtype=np.float64) for v in (above, below, start))
-    wide = np.abs(above - below)
-    for step in range(steps):
+    step = np.abs(above - below)
+    for _ in range(steps):
         value, slope = function(x)
         positive = value >= 0.0
         above, below = np.where(positive, x, above), np.where(positive, below, x)
         with np.errstate(all="ignore"):
             new = x - value / slope
+        small = 1e-13 * np.maximum(np.abs(x), 1.0)
+        move = np.abs(new - x)
         low, high = np.minimum(above, below), np.maximum(above, below)
-        middle = 0.5 * (low + high)
-        bad = ~((new > low) & (new < high))
-        if step % 4 == 3:
-            bad |= high - low > 0.5 * wide
-            wide = high - low
         # a step too small to leave x is not outside the bracket: x is the root
-        bad &= np.abs(new - x) > 4e-16 * np.maximum(np.abs(x), 1e-3)
-        new = np.where(bad | ~np.isfinite(new), middle, new)
-        moved = np.abs(new - x) > 2e-15 * np.maximum(np.abs(x), 1e-3)
-        x = np.where(value == 0.0, x, new)
-        if not (moved & (value != 0.0)).any():
+        bad = (~((new > low) & (new < high)) | (move > 0.6 * step)) & (move > small)
+        new = np.where(bad | ~np.isfinite(new), 0.5 * (low + high), new)
+        new = np.where(value == 0.0, x, new)
+        step = np.abs(new - x)
+        x = new
+        if not (step > 10.0 * small).any():
             break
     return x
 

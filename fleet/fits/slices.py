@@ -3,7 +3,7 @@
 import numpy as np
 
 from fleet.fits.roots import newton_between
-from fleet.fits.rows import Floats
+from fleet.fits.rows import Floats, Mask
 from fleet.fits.terms import Slice
 
 _FAR = 745.0  # exp(-745) is the smallest number above 0
@@ -35,35 +35,34 @@ def peak(cut: Slice) -> Floats:
     return np.where(flat, -np.inf, newton_between(slope, -ends, ends, start))
 
 
-def crossing(cut: Slice, at_peak: Floats, target: Floats, *, upper: bool) -> Floats:
-    """The c above (or below) the peak at which the log-likelihood has fallen to `target`.
+def crossing(cut: Slice, at_peak: Floats, target: Floats, upper: Mask) -> Floats:
+    """The c above (where `upper`) or below the peak at which the log-likelihood is `target`.
 
-    The peak itself where it lies below the target; minus infinity where the likelihood stays
-    above the target down to no hazard at all.
+    The peak itself where it does not lie above the target; minus infinity where the likelihood
+    stays above the target down to no hazard at all.
     """
-    top = np.where(np.isneginf(at_peak), cut.at_no_hazard, cut.value(at_peak)[0])
-    _, _, bend = cut.value(at_peak)
+    top, _, bend = cut.value(at_peak)
+    top = np.where(np.isneginf(at_peak), cut.at_no_hazard, top)
     inside = np.maximum(at_peak, -_FAR)
-    drop = np.maximum(top - target, 0.0)
+    drop = top - target
+    # closer than this the two sides cannot be told from the peak
+    touching = ~(drop > 1e-11)
     with np.errstate(all="ignore"):
         guess = np.sqrt(2.0 * drop / -bend)
     guess = np.where(np.isfinite(guess) & (guess > 0.0), guess, 1.0)
-    sign = 1.0 if upper else -1.0
-    step, outside = guess.copy(), inside + sign * guess
+    step = np.where(touching, 0.0, np.where(upper, guess, -guess))
+    outside = inside + step
     for _ in range(60):
         value = cut.value(outside)[0]
-        short = (value >= target) & (np.abs(outside) < _FAR)
+        short = (value >= target) & (np.abs(outside) < _FAR) & ~touching
         if not short.any():
             break
         step = np.where(short, 2.0 * step, step)
-        outside = np.clip(np.where(short, outside + sign * step, outside), -_FAR, _FAR)
+        outside = np.clip(np.where(short, outside + step, outside), -_FAR, _FAR)
 
     def excess(c: Floats) -> tuple[Floats, Floats]:
         value, slope, _ = cut.value(c)
         return np.where(np.isnan(value), -np.inf, value - target), slope
 
-    root = newton_between(excess, inside, outside, outside)
-    root = np.where(drop > 0.0, root, at_peak)
-    if not upper:
-        root = np.where(cut.at_no_hazard >= target, -np.inf, root)
-    return np.asarray(root)
+    root = np.where(touching, at_peak, newton_between(excess, inside, outside, outside))
+    return np.where(~upper & (cut.at_no_hazard >= target), -np.inf, root)

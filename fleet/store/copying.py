@@ -10,6 +10,7 @@ import polars as pl
 
 from fleet.errors import StoreProblem
 from fleet.store.engine import connect, connect_copier
+from fleet.store.place import log_of
 from fleet.store.statements import fetch, run, statement
 
 
@@ -59,4 +60,4 @@ def settle(fresh: Path, target: Path) -> None:
 def discard(path: Path) -> None:
     """Remove a file of our own making and its log, where there."""
     path.unlink(missing_ok=True)
-    path.with_name(f"{path.name}.wal").unlink(missing_ok=True)
+    log_of(path).unlink(missing_ok=True)

@@ -29,6 +29,8 @@ _CLOSED = {
 _LOCKED = {**_CLOSED, "enable_external_access": "false", "lock_configuration": "true"}
 
 _BUSY = (
+    "conflict on",  # two writers in this process; the engine's words for a row and a table
+    "write-write conflict",
     "could not set lock",
     "conflicting lock",
     "being used by another process",
@@ -121,10 +123,6 @@ def patiently(path: Path, attempt: Callable[[], T], *, verb: str) -> T:
 
 
 def _is_busy(fault: Exception) -> bool:
-    import duckdb
-
-    if isinstance(fault, duckdb.TransactionException):
-        return True
     text = str(fault).lower()
     return any(sign in text for sign in _BUSY)
 
@@ -153,7 +151,8 @@ def _explain(path: Path, fault: Exception, verb: str) -> str | None:
         | duckdb.SerializationException
         | duckdb.InternalException
         | duckdb.OutOfMemoryException
-        | duckdb.PermissionException,
+        | duckdb.PermissionException
+        | duckdb.TransactionException,  # a commit that could not reach the disk
     )
     if not outside and type(fault) is not duckdb.Error:
         return None

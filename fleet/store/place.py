@@ -32,11 +32,39 @@ def check_place(path: Path) -> None:
 
 def check_store_file(path: Path) -> None:
     """Raise StoreProblem unless `path` is a file on a disk of this machine."""
+    if not is_there(path):
+        raise StoreProblem(f"there is no store at {path}; give the path of one, or make a new one")
     if path.is_dir():
         raise StoreProblem(f"{path} is a folder, not a store; give the path of the store's file")
-    if not path.exists():
-        raise StoreProblem(f"there is no store at {path}; give the path of one, or make a new one")
     check_place(path)
+
+
+def check_new_file(path: Path) -> None:
+    """Raise StoreProblem unless a new file may be made at `path`."""
+    if is_there(path):
+        raise StoreProblem(f"there is already a file at {path}; choose another name")
+    if not is_there(path.absolute().parent):
+        raise StoreProblem(f"there is no folder {path.absolute().parent}; make it first")
+    check_place(path)
+
+
+def is_there(path: Path) -> bool:
+    """Whether there is something at `path`. StoreProblem where that may not be looked at."""
+    try:
+        path.stat()
+    except (FileNotFoundError, NotADirectoryError):
+        return False
+    except OSError as fault:
+        raise StoreProblem(
+            f"{path} cannot be reached: the folder does not allow it ({fault.strerror}); choose "
+            "a place that you may open"
+        ) from fault
+    return True
+
+
+def log_of(path: Path) -> Path:
+    """The log that the engine keeps beside the file while a write is under way."""
+    return path.with_name(f"{path.name}.wal")
 
 
 def warnings_for(path: Path) -> list[str]:

@@ -16,7 +16,13 @@ from fleet.store.copying import (
     unused_name,
 )
 from fleet.store.engine import patiently
-from fleet.store.place import check_place, check_store_file
+from fleet.store.place import (
+    check_new_file,
+    check_place,
+    check_store_file,
+    is_there,
+    log_of,
+)
 from fleet.store.reads import stamp
 
 
@@ -29,10 +35,7 @@ def backup(path: Path, target: Path) -> pl.DataFrame:
         There is something at `target`, or it cannot be written, or the copy does not hold what
         the store holds (and is thrown away).
     """
-    if target.exists():
-        raise StoreProblem(f"there is already a file at {target}; choose another name")
-    if not target.absolute().parent.is_dir():
-        raise StoreProblem(f"there is no folder {target.absolute().parent}; make it first")
+    check_new_file(target)
     return _proved_copy(path, target)
 
 
@@ -49,7 +52,8 @@ def restore(
     """
     check_store_file(backup)
     check_place(path)
-    if not path.exists():
+    if not is_there(path):
+        check_new_file(path)
         return _proved_copy(backup, path)
     if not replace:
         raise StoreProblem(
@@ -63,10 +67,10 @@ def restore(
         counts = _proved_copy(backup, fresh)
         # Renamed as it is, log and all, without opening it: it may be damaged.
         aside = unused_name(path, f"before-restore-{today.isoformat()}" if today else "replaced")
-        log = path.with_name(f"{path.name}.wal")
+        log = log_of(path)
         path.rename(aside)
         if log.exists():
-            log.rename(aside.with_name(f"{aside.name}.wal"))
+            log.rename(log_of(aside))
         settle(fresh, path)
     finally:
         discard(fresh)

@@ -5,10 +5,9 @@ from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from fleet.errors import StoreProblem
 from fleet.store.copying import copy_database, discard, passing_name, settle, unused_name
 from fleet.store.engine import connect, patiently
-from fleet.store.place import check_place, check_store_file
+from fleet.store.place import check_new_file, check_store_file, is_there, log_of
 from fleet.store.schema import apply_steps, newest, version
 
 if TYPE_CHECKING:
@@ -26,11 +25,7 @@ def create(path: Path) -> None:
         There is something at `path`, its folder is missing or may not be written, or it lies
         on a network share.
     """
-    if path.exists():
-        raise StoreProblem(f"there is already a file at {path}; choose another name for the store")
-    if not path.absolute().parent.is_dir():
-        raise StoreProblem(f"there is no folder {path.absolute().parent}; make it first")
-    check_place(path)
+    check_new_file(path)
     # Under another name first, so that nobody ever meets half a store.
     fresh = passing_name(path)
 
@@ -68,7 +63,7 @@ def writing(path: Path, work: Callable[["duckdb.DuckDBPyConnection"], T]) -> T:
     check_store_file(path)
 
     def attempt() -> T:
-        if path.with_name(f"{path.name}.wal").exists():
+        if is_there(log_of(path)):
             # Opening for writing works the log in; a newer store must stay as it is.
             with closing(connect(path, read_only=True)) as con:
                 version(con, path)

@@ -1,5 +1,6 @@
 """The fields of a report: which are asked for, what was typed, and whether it can be."""
 
+from collections.abc import Iterator, Sequence
 from datetime import date
 
 import polars as pl
@@ -11,6 +12,7 @@ import words
 from fleet.records import parse_edtf
 
 _ALL = "all"
+_DATES = {"date": "Date", "last_known_working": "Last known working"}
 _OFTEN_KEPT = ("date", "by")  # the next machine of a roll call has the same
 
 
@@ -95,17 +97,16 @@ def choose_kind() -> str:
 def ask(kind: str, place: shared.Place, model: str) -> bool:
     """Draw the fields of a kind of report; whether what they hold can be saved."""
     st.session_state.setdefault(key("date"), place.today.isoformat())
-    one, two = st.columns(2)
-    ready = True
-    with one:
-        ready &= _ask_date("date", "Date", place, needed=True)
     asked = words.FIELDS[kind]
-    if "last_known_working" in asked:
-        with two:
-            ready &= _ask_date("last_known_working", "Last known working", place, needed=False)
-    for i, field in enumerate(f for f in asked if f != "last_known_working"):
-        with (one, two)[i % 2]:
-            _FIELDS[field](place, model, kind)
+    ready = True
+    # Row by row, so that a phone shows the fields in the order they are asked.
+    for row in _in_pairs(("date", *asked)):
+        for cell, field in zip(st.columns(2, vertical_alignment="top"), row, strict=False):
+            with cell:
+                if field in _DATES:
+                    ready &= _ask_date(field, _DATES[field], place, needed=field == "date")
+                else:
+                    _FIELDS[field](place, model, kind)
     st.text_area("Notes", key=key("notes"), persist_state="session", height=80)
     st.text_input(
         "Who reports it",
@@ -206,6 +207,11 @@ def _ask_found_dead(place: shared.Place, model: str, kind: str) -> None:
         persist_state="session",
         help="Then it may have failed any time since it was last known to work.",
     )
+
+
+def _in_pairs(names: Sequence[str]) -> Iterator[Sequence[str]]:
+    for start in range(0, len(names), 2):
+        yield names[start : start + 2]
 
 
 def _seen(when: str | None, kind: str | None) -> str:

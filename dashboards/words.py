@@ -29,7 +29,7 @@ BECAUSE: Mapping[str, str] = {
 
 # Fields asked for with each kind of report, besides the date, notes and who reports.
 FIELDS: Mapping[str, Sequence[str]] = {
-    "failed": ("found_dead", "last_known_working", "cause", "positions", "symptom"),
+    "failed": ("last_known_working", "cause", "positions", "symptom", "found_dead"),
     "working": (),
     "recapped": ("because", "positions", "batch", "symptom"),
     "repaired": ("cause", "positions", "symptom"),

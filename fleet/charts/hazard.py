@@ -76,7 +76,7 @@ def draw_hazard(rates: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerChar
     )
     faint = (
         alt.Chart(rest)
-        .mark_line(strokeWidth=1.2, strokeDash=[1, 4], opacity=0.55, clip=True)
+        .mark_line(strokeWidth=1.5, strokeDash=[1, 4], opacity=0.75, clip=True)
         .encode(x=x, y=y, color=plain, tooltip=tooltip)
     )
     mark = (

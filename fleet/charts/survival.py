@@ -63,7 +63,7 @@ def draw_survival(points: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerC
     )
     faint = (
         alt.Chart(rest)
-        .mark_line(interpolate="step-after", strokeWidth=1.2, strokeDash=[1, 4], opacity=0.55)
+        .mark_line(interpolate="step-after", strokeWidth=1.5, strokeDash=[1, 4], opacity=0.75)
         .encode(x=x, y=y, color=plain, tooltip=tooltip)
     )
     mark = (

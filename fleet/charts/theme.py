@@ -86,7 +86,13 @@ def split(data: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame, pl.DataFrame]
 def legend() -> alt.Legend:
     """One legend below the chart: it fits a phone."""
     return alt.Legend(
-        title=None, orient="bottom", columns=2, labelLimit=260, symbolSize=110, symbolOpacity=1
+        title=None,
+        orient="bottom",
+        columns=2,
+        labelLimit=260,
+        symbolSize=110,
+        symbolOpacity=1,
+        symbolStrokeWidth=0,  # a dashed outline would fray the shapes
     )
 
 

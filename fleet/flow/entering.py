@@ -84,7 +84,7 @@ def amend_record(
 
     Raises NotKnown for no such record, BadInput for a column it has not or a value that cannot be.
     """
-    from fleet.records import text_rows
+    from fleet.records.write import as_text
     from fleet.store import find_record
 
     if not changes:
@@ -94,7 +94,7 @@ def amend_record(
     for name in changes:
         if name not in (*names, "source"):
             raise BadInput(f"{kind} records have no column {name}; they have {', '.join(names)}")
-    old = text_rows(row, kind)[0]
+    old = as_text(row, kind).row(0, named=True)
     fields = {name: old.get(name) or "" for name in (*names, "source")}
     fields = {**fields, **changes, "supersedes": row["record"][0]}
     prepared = prepare(store, {kind: [fields]}, today=today, by=by)
@@ -125,11 +125,11 @@ def _append(
     if not done.rejected.is_empty():
         raise BadInput(done.rejected["reason"][0])
     ids = [record for frame in tables.values() for record in frame["record"]]
-    if done.import_id is None:
-        return Entered(
-            records=(), already_known=tuple(ids), notes=(*notes, "the store had this already")
-        )
-    return Entered(records=tuple(ids), already_known=(), notes=notes)
+    new = dict(done.kept.select("given", "record").iter_rows())
+    known = tuple(record for record in ids if record not in new)
+    if known:
+        notes = (*notes, f"{len(known)} of {len(ids)} known already, nothing was added for them")
+    return Entered(records=tuple(new.values()), already_known=known, notes=notes)
 
 
 def _refuse_taken_names(store: Path, kind: str, frame: pl.DataFrame) -> None:

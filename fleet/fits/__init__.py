@@ -1,5 +1,22 @@
-"""Lives to survival curves and Weibull fits. Layer rule: fleet.errors, frames and ages only."""
+"""Lives to survival curves and Weibull fits. Imports fleet.errors, frames and ages only."""
 
+from fleet.fits.bound import scale_bound
+from fleet.fits.compare import compare
+from fleet.fits.curve import CurveResult, curve
+from fleet.fits.likelihood import row_log_likelihood, weibull_log_survival, weibull_survival
+from fleet.fits.region import hazard_curve, hazard_points, weibull_region
 from fleet.fits.weibull import fit_weibull
 
-__all__ = ["fit_weibull"]
+__all__ = [
+    "CurveResult",
+    "compare",
+    "curve",
+    "fit_weibull",
+    "hazard_curve",
+    "hazard_points",
+    "row_log_likelihood",
+    "scale_bound",
+    "weibull_log_survival",
+    "weibull_region",
+    "weibull_survival",
+]

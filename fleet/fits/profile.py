@@ -215,7 +215,11 @@ def shape_limits(top: Peak, drop: float) -> ShapeLimits:
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
 class AgeLimits:
-    """Smallest and largest log age (of the group's largest age) over the region; where."""
+    """Smallest and largest log age over the region, relative to the group's largest age.
+
+    Arrays are (hazards, groups). The log shapes say where the contour is tangent; NaN where the
+    limit is not reached at a tangent.
+    """
 
     low: Floats
     high: Floats
@@ -274,7 +278,7 @@ def age_limits(top: Peak, limits: ShapeLimits, hazards: Floats) -> AgeLimits:
     age = sign * np.minimum(sign * age, np.minimum(sign * far, sign * near))
     no_top = terms.all_known_by & (_no_hazard_peak(top, limits) >= limits.target)
     age = np.where(~upper & no_top, np.inf, age)
-    half = len(hazards)
+    half, where = len(hazards), np.where(bracketed, where, np.nan)
     return AgeLimits(
         low=age[:half], high=age[half:], low_log_shape=where[:half], high_log_shape=where[half:]
     )

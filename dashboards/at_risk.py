@@ -57,7 +57,11 @@ def at_risk_table(
     index = keys or ["_"]
     long = counts.unpivot(
         [str(i) for i in range(len(ages))], index=index, variable_name="i", value_name="at_risk"
-    ).with_columns(age=pl.col("i").replace_strict({str(i): a for i, a in enumerate(ages)}))
+    ).with_columns(
+        age=pl.col("i").replace_strict(
+            {str(i): float(age) for i, age in enumerate(ages)}, return_dtype=pl.Float64
+        )
+    )
     grid = grid.join(long.drop("i"), on=[*index, "age"], how="left", maintain_order="left")
     so_far = pl.col("failures").cum_sum()
     curve = points.with_columns(so_far.over(keys) if keys else so_far)

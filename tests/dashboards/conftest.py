@@ -14,6 +14,8 @@ import pytest
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 APP = REPOSITORY / "dashboards" / "app.py"
+# As Streamlit does for the pages; for tests of what needs no page.
+sys.path.insert(0, str(APP.parent))
 _CHROMIUM = "/usr/bin/chromium"
 _BROWSER_ARGUMENTS = [
     "--no-sandbox",
@@ -59,6 +61,21 @@ def empty_store(tmp_path, monkeypatch):
     create_store(store)
     monkeypatch.setenv("FLEET_STORE", str(store))
     return store
+
+
+@pytest.fixture
+def open_view():
+    """A function that opens a page through the router, with an address if need be."""
+    from streamlit.testing.v1 import AppTest
+
+    def opened(view="due", **address):
+        page = AppTest.from_file(str(APP), default_timeout=120)
+        for name, value in address.items():
+            page.query_params[name] = value
+        page.run()
+        return page if view == "due" else page.switch_page(f"views/{view}.py").run()
+
+    return opened
 
 
 @pytest.fixture

@@ -1,0 +1,171 @@
+"""Logging a report on its page: nothing typed is lost, a save is seen and can be taken back."""
+
+from datetime import timedelta
+
+import polars as pl
+import pytest
+import shared
+
+from fleet.flow.known import known_records
+
+
+def unit_of(store, latest):
+    """A unit whose last report is of kind `latest`."""
+    reports = known_records(store, ("reports",), as_of=None)["reports"]
+    last = reports.sort("date_latest").group_by("unit", maintain_order=True).last()
+    return last.filter(pl.col("kind") == latest).sort("unit")["unit"][0]
+
+
+@pytest.fixture
+def form(demo_store, open_view):
+    """The page with a working machine chosen, to be reported as failed."""
+    page = open_view("log")
+    page.selectbox(key="unit").set_value(unit_of(demo_store, "working")).run()
+    assert page.radio(key="log_kind").value == "failed"
+    return page
+
+
+def captions(page):
+    return [c.value for c in page.caption]
+
+
+def test_a_month_is_read_back_as_its_days(form):
+    form.text_input(key="log_date").set_value("2024-07").run()
+    assert ":material/check: that is 1 to 31 July 2024" in captions(form)
+    assert not form.button(key="log_save").disabled
+
+
+@pytest.mark.parametrize("typed", ["07/14/2024", "2024-13", "last week", "2999"])
+def test_a_date_that_cannot_be_is_said_and_nothing_is_lost(form, typed):
+    form.text_area(key="log_notes").set_value("smelt of burnt dust").run()
+    form.text_input(key="log_date").set_value(typed).run()
+    assert not form.exception
+    assert any(":red[" in text for text in captions(form))
+    assert form.button(key="log_save").disabled
+    assert form.text_input(key="log_date").value == typed
+    assert form.text_area(key="log_notes").value == "smelt of burnt dust"
+
+
+def test_a_date_is_needed(form):
+    form.text_input(key="log_date").set_value("").run()
+    assert form.button(key="log_save").disabled
+
+
+def test_a_draft_outlives_a_look_at_another_page(form):
+    form.text_input(key="log_symptom").set_value("no display").run()
+    form.switch_page("views/due.py").run()
+    form.switch_page("views/log.py").run()
+    assert form.text_input(key="log_symptom").value == "no display"
+
+
+def test_fields_follow_the_kind_of_report(form):
+    assert {"log_cause", "log_last_known_working"} <= keys(form)
+    form.radio(key="log_kind").set_value("working").run()
+    assert not {"log_cause", "log_positions", "log_batch"} & keys(form)
+    form.radio(key="log_kind").set_value("recapped").run()
+    assert {"log_because", "log_positions", "log_batch"} <= keys(form)
+
+
+@pytest.mark.parametrize("kind", ["recapped", "repaired", "board_swapped"])
+def test_caution_where_a_machine_is_opened(form, kind):
+    form.radio(key="log_kind").set_value(kind).run()
+    caution = " ".join(w.value for w in form.warning)
+    for word in ("Unplug", "measure", "resistor", "licensed", "rules"):
+        assert word in caution
+
+
+def test_a_save_is_told_seen_and_taken_back(form, demo_store):
+    unit = form.selectbox(key="unit").value
+    before = reports_on(demo_store, unit)
+    form.selectbox(key="log_cause").set_value("capacitor").run()
+    form.text_input(key="log_symptom").set_value("hums, no display").run()
+    form.text_input(key="log_by").set_value("JB").run()
+    form.button(key="log_save").click().run()
+    assert not form.exception
+    assert not form.error
+    assert reports_on(demo_store, unit) == before + 1
+    table = form.dataframe[-1].value
+    record = table["Record"].iloc[0]
+    assert table["What"].iloc[0] == "It failed"
+    assert table["By"].iloc[0] == "JB"
+    assert any(record in s.value for s in form.success)
+    assert form.text_input(key="log_symptom").value == ""
+    assert form.date_input(key="as_of").value == shared.today()
+
+    form.button(key="log_take_back").click().run()
+    assert not form.exception
+    assert reports_on(demo_store, unit) == before
+    assert any("Taken back" in s.value for s in form.success)
+    assert record not in list(form.dataframe[-1].value["Record"])
+
+
+def test_the_same_report_again_is_already_known(form, demo_store):
+    unit = form.selectbox(key="unit").value
+    form.radio(key="log_kind").set_value("working").run()
+    form.button(key="log_save").click().run()
+    count = reports_on(demo_store, unit)
+    form.button(key="log_save").click().run()
+    assert reports_on(demo_store, unit) == count
+    assert any("already" in i.value for i in form.info)
+
+
+def test_a_contradiction_is_said_and_can_be_kept_on_purpose(form, demo_store):
+    unit = form.selectbox(key="unit").value
+    form.radio(key="log_kind").set_value("retired").run()
+    form.text_input(key="log_date").set_value(str(shared.today() - timedelta(days=9))).run()
+    form.button(key="log_save").click().run()
+    count = reports_on(demo_store, unit)
+    form.radio(key="log_kind").set_value("working").run()
+    form.text_input(key="log_date").set_value(str(shared.today() - timedelta(days=2))).run()
+    form.text_area(key="log_notes").set_value("seen at the library").run()
+    form.button(key="log_save").click().run()
+    assert not form.exception
+    assert unit in form.error[0].value
+    assert form.text_area(key="log_notes").value == "seen at the library"
+    assert reports_on(demo_store, unit) == count
+
+    form.checkbox(key="log_anyway").check().run()
+    form.button(key="log_save").click().run()
+    assert not form.error
+    assert reports_on(demo_store, unit) == count + 1
+
+
+def test_a_unit_from_the_address_is_chosen(demo_store, open_view):
+    unit = unit_of(demo_store, "working")
+    page = open_view("log", unit=unit)
+    assert page.selectbox(key="unit").value == unit
+
+
+def test_a_unit_nobody_knows_in_the_address_is_no_fault(demo_store, open_view):
+    page = open_view("log", unit="no such machine")
+    assert not page.exception
+    assert page.selectbox(key="unit").value is None
+
+
+def test_a_new_failure_moves_the_count_on_the_curves_page(form, demo_store, open_view):
+    unit = form.selectbox(key="unit").value
+    units = known_records(demo_store, ("units",), as_of=None)["units"]
+    model = units.filter(unit=unit)["model"][0]
+    before = failures(open_view("curves", as_of=str(shared.today())), model)
+    form.selectbox(key="log_cause").set_value("capacitor").run()
+    form.button(key="log_save").click().run()
+    after = failures(form.switch_page("views/curves.py").run(), model)
+    # One more, and shares of unknown causes move a little with the known ones.
+    assert 0.9 < after - before < 1.5
+
+
+def failures(page, model):
+    assert not page.exception
+    fits = page.dataframe[-1].value
+    assert "Shape" in fits.columns
+    return float(fits.loc[fits["Group"] == model, "Failures"].iloc[0])
+
+
+def keys(page):
+    kinds = (page.text_input, page.selectbox, page.multiselect, page.checkbox, page.text_area)
+    return {element.key for kind in kinds for element in kind}
+
+
+def reports_on(store, unit):
+    reports = known_records(store, ("reports",), as_of=None)["reports"]
+    return reports.filter(unit=unit).height

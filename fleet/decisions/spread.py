@@ -80,7 +80,7 @@ def _blocks(points: Lives, estimate: Whole) -> Iterator[tuple[Whole, slice]]:
     """Places of units with one estimate, a block at a time, and where its points lie."""
     order = np.argsort(estimate, kind="stable")
     numbers, starts = np.unique(estimate[order], return_index=True)
-    ends = np.append(starts[1:], order.size)
+    ends = np.append(starts, order.size)[1:]
     first = np.searchsorted(points.estimate, numbers, side="left")
     last = np.searchsorted(points.estimate, numbers, side="right")
     for unit_from, unit_to, point_from, point_to in zip(starts, ends, first, last, strict=True):

@@ -77,7 +77,7 @@ def regions(*points, model="BK3", batch=None, parts="original"):
 AROUND = ((2.2, 16.0), (2.6, 13.5), (3.0, 17.0), (3.0, 13.2), (3.8, 14.5))
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def make():
     """The builders of this file, as one object."""
     return SimpleNamespace(

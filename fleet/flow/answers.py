@@ -150,18 +150,23 @@ def choose_parts(
         raise BadInput(f"parts can be {', '.join(_PARTS)}; not {wanted}")
     kept = table.lives.filter(pl.col("parts").is_in(_PARTS[wanted]))
     frame = kept.with_columns(pl.col(c).cast(pl.String).fill_null("unknown") for c in groups)
+    notes = []
+    models = kept["model"].n_unique()
+    if models > 1 and "model" not in groups:
+        notes.append(f"{models} models are taken together though they differ; see --by model")
     aside = table.lives.height - kept.height
-    if not aside:
-        return frame, ()
-    others = "replaced or partly replaced" if wanted == "original" else "other"
-    return frame, (
-        f"{aside} lives of {others} sets are kept apart; ask for them by parts to see them.",
-    )
+    if aside:
+        others = "replaced or partly replaced" if wanted == "original" else "other"
+        notes.append(
+            f"{aside} lives of {others} sets are kept apart; ask for them by parts to see them"
+        )
+    return frame, tuple(notes)
 
 
 def _refused(apart: pl.DataFrame, groups: Sequence[str]) -> pl.DataFrame:
     """Fit rows without an estimate for groups that failures alone cannot tell about."""
-    counts = (pl.col("count").sum().alias("lives"), pl.col("count").sum().alias("failures"))
+    failed = pl.col("count").filter(pl.col("high").is_not_null())
+    counts = (pl.col("count").sum().alias("lives"), failed.sum().alias("failures"))
     rows = apart.group_by(groups).agg(counts) if groups else apart.select(counts)
     empty = [
         pl.lit(None, dtype=dtype).alias(name)

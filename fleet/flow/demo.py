@@ -20,7 +20,7 @@ def build_demo(store: Path) -> Imported:
     from fleet.store import create, set_note
 
     folder = demo_folder()
-    cut = date.fromisoformat(json.loads((folder / "truth.json").read_text())["cut_date"])
+    cut = date.fromisoformat(json.loads((folder / "truth.json").read_text())["data_cut"])
     if store.exists():
         if not is_invented(store):
             raise StoreProblem(

@@ -18,7 +18,9 @@ def set_apart(
     """Lives of groups a fit can be asked of, and lives of groups that hold failures alone."""
     if not table.from_store or lives.is_empty():
         return lives, lives.clear()
-    ordinary = pl.col("known_by").is_null()
+    # A life watched for no time at all (entry = low, still good) says nothing about survival.
+    watched = pl.col("high").is_not_null() | (pl.col("low") > pl.col("entry"))
+    ordinary = pl.col("known_by").is_null() & watched
     unknown_since = pl.col("source").is_null() | pl.col("source").is_in(list(table.open_sources))
     alone = ordinary.any().not_() & unknown_since.all()
     marked = lives.with_columns((alone.over(list(groups)) if groups else alone).alias("_alone"))

@@ -192,7 +192,7 @@ def _sources_of(
 
 def _counts(counts: pl.DataFrame, gathered: _Gathered) -> pl.DataFrame:
     """Counts per file and kind; rows of open repair files as rows of the file, each one unit."""
-    renamed = counts.rename({"rows_kept": "kept"}).select(COUNTS.names()).cast(dict(COUNTS))
+    renamed = counts.rename({"rows_kept": "kept"}).select(COUNTS.names()).cast(COUNTS)
     ours = ~pl.col("file").is_in(gathered.open_repair)
     theirs = (
         renamed.filter(~ours & pl.col("kind").is_in(["units", _OPEN_REPAIR]))

@@ -7,7 +7,7 @@ import polars as pl
 
 from fleet.decisions.estimate_for import overall_for
 from fleet.decisions.replace_age import BestOnce, age_replacement_weibull, one_time_weibull
-from fleet.decisions.weibull_life import Floats, Whole
+from fleet.decisions.weibull_life import Floats, Mask, Whole
 from fleet.errors import BadInput
 
 NEW_PARTS = ("typical", "same")
@@ -20,7 +20,7 @@ class Lives:
 
     `estimate` is the row number of the estimate each belongs to, rising; waits are NaN where
     costs are unknown. `weight` is None for the edge of a region, whose range matters, and given
-    for draws, whose quantiles do.
+    for draws, whose quantiles do. `open` marks points where a region without an edge was cut off.
     """
 
     estimate: Whole
@@ -28,6 +28,7 @@ class Lives:
     scale: Floats
     best: BestOnce
     weight: Floats | None = None
+    open: Mask | None = None
 
 
 def with_costs(estimates: pl.DataFrame, costs: pl.DataFrame, *, new_parts: str) -> pl.DataFrame:
@@ -58,26 +59,25 @@ def best_of_estimates(priced: pl.DataFrame) -> Lives:
 
 
 def best_of_regions(priced: pl.DataFrame, regions: pl.DataFrame) -> Lives:
-    """Best ages of every point of the regions (frames.REGION, with `weight` for draws).
+    """Best ages of every point of the regions (frames.REGION, with `weight` for draws, and
+    `open` where an edge was cut off).
 
     A point of the model's own region takes its own long-run cost; one of a batch's takes the
     cost of the model's estimate.
     """
-    weighted = "weight" in regions.columns
-    points = regions.select(*_KEY, "shape", "scale", *(["weight"] if weighted else [])).drop_nulls(
-        ["shape", "scale"]
-    )
+    extra = [name for name in ("weight", "open") if name in regions.columns]
+    points = regions.select(*_KEY, "shape", "scale", *extra).drop_nulls(["shape", "scale"])
     joined = points.join(
         _fitted(priced).drop("shape", "scale"), on=_KEY, how="inner", nulls_equal=True
     ).sort("estimate", maintain_order=True)
-    return _lives(joined, weighted=weighted)
+    return _lives(joined)
 
 
 def _fitted(priced: pl.DataFrame) -> pl.DataFrame:
     return priced.filter(pl.col("exists").fill_null(False)).drop_nulls(["shape", "scale"])
 
 
-def _lives(frame: pl.DataFrame, *, weighted: bool = False) -> Lives:
+def _lives(frame: pl.DataFrame) -> Lives:
     shape, scale, planned, failure, rate = (
         frame[c].to_numpy() for c in ("shape", "scale", "planned_cost", "failure_cost", "rate")
     )
@@ -92,5 +92,6 @@ def _lives(frame: pl.DataFrame, *, weighted: bool = False) -> Lives:
         shape=shape,
         scale=scale,
         best=BestOnce(wait=wait, now_until=now_until),
-        weight=frame["weight"].to_numpy() if weighted else None,
+        weight=frame["weight"].to_numpy() if "weight" in frame.columns else None,
+        open=frame["open"].fill_null(False).to_numpy() if "open" in frame.columns else None,
     )

@@ -11,7 +11,6 @@ from fleet.decisions.best_ages import best_of_estimates, best_of_regions, with_c
 from fleet.decisions.chance import chance_failed_unseen, chance_within
 from fleet.decisions.costs import check_costs
 from fleet.decisions.estimate_for import estimate_for, numbered
-from fleet.decisions.open_sides import open_sides, without_open_limits
 from fleet.decisions.spread import added_hazard_limits, best_age_limits
 from fleet.errors import BadInput
 from fleet.frames import DUE, ESTIMATES, REGION, WORKING, check_frame
@@ -45,8 +44,8 @@ def due_list(
     `working` frames.WORKING, `estimates` frames.ESTIMATES, `costs` columns model, planned_cost,
     failure_cost (null: unknown). `regions` frames.REGION, the edge of each estimate's likelihood
     region; with a column weight its rows are draws instead, and limits their 5 and 95 %
-    quantiles. A column open (true, or words) marks a region without an edge on some side, whose
-    limit there is null; the sides are those where the estimate's shape has no limit.
+    quantiles. A column open (Boolean) marks points where a region without an edge on some side
+    was cut off: a limit that only they give is null.
 
     `new_parts`: "typical" (days after the recap cost what the model as a whole does) or "same"
     (the same life over and over). Chances hold for a unit working at `as_of`; the age of a partly
@@ -68,11 +67,9 @@ def due_list(
         estimate_for(working, rows, min_batch_failures=min_batch_failures)
     )
     used = priced.join(units.select("estimate").drop_nulls(), on="estimate", how="semi")
-    units = _with_estimates(units, used, regions)
+    units = _with_estimates(units, used)
     units = units.hstack(_numbers(units, used, regions, horizon=days(horizon_years)))
-    units = _with_dates(without_open_limits(units), as_of=as_of).with_columns(
-        horizon_years=pl.lit(float(horizon_years))
-    )
+    units = _with_dates(units, as_of=as_of).with_columns(horizon_years=pl.lit(float(horizon_years)))
     judged = judge(units, as_of=as_of, horizon_years=horizon_years)
     return _most_urgent_first(judged).select(DUE.names())
 
@@ -90,7 +87,7 @@ def _with_ages(working: pl.DataFrame, *, as_of: date) -> pl.DataFrame:
     )
 
 
-def _with_estimates(units: pl.DataFrame, used: pl.DataFrame, regions: pl.DataFrame) -> pl.DataFrame:
+def _with_estimates(units: pl.DataFrame, used: pl.DataFrame) -> pl.DataFrame:
     facts = used.select(
         "estimate",
         "failures",
@@ -104,7 +101,7 @@ def _with_estimates(units: pl.DataFrame, used: pl.DataFrame, regions: pl.DataFra
         "failure_cost",
         of_batch="batch",
         prompt_share=pl.col("prompt_share").fill_null(_NO_SHARE),
-    ).join(open_sides(used, regions), on="estimate", how="left")
+    )
     return units.join(facts, on="estimate", how="left", maintain_order="left")
 
 

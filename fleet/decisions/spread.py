@@ -2,7 +2,8 @@
 
 The range of a quantity over the edge of the region is its profile-likelihood interval: chance
 and best age both change one way with the scale, so their extremes lie on the edge. Draws give
-weighted quantiles instead.
+weighted quantiles instead. Where a region has no edge on some side it is cut off there, and an
+extreme found only where it was cut off is no limit: it is unknown.
 """
 
 from collections.abc import Iterator
@@ -33,7 +34,7 @@ def weighted_quantile(values: Floats, weights: Floats, share: float) -> Floats:
 def added_hazard_limits(
     points: Lives, estimate: Whole, age: Floats, until: Floats
 ) -> tuple[Floats, Floats]:
-    """Limits of the cumulative hazard between two ages of each unit; NaN without a region."""
+    """Limits of the cumulative hazard between two ages of each unit; NaN where unknown."""
     low, high = np.full(age.shape, np.nan), np.full(age.shape, np.nan)
     for units, span in _blocks(points, estimate):
         values = _differences(points.shape[span], points.scale[span], age[units], until[units])
@@ -63,7 +64,7 @@ def _differences(shape: Floats, scale: Floats, age: Floats, until: Floats) -> Fl
 
 def best_age_limits(points: Lives, estimate: Whole, age: Floats) -> tuple[Floats, Floats]:
     """Limits of each unit's best age as seen from new: 0 for "at once", infinite for never, NaN
-    without a region.
+    where unknown.
     """
     low, high = np.full(age.shape, np.nan), np.full(age.shape, np.nan)
     for units, span in _blocks(points, estimate):
@@ -92,10 +93,17 @@ def _blocks(points: Lives, estimate: Whole) -> Iterator[tuple[Whole, slice]]:
 
 
 def _ends(values: Floats, points: Lives, span: slice) -> tuple[Floats, Floats]:
-    if points.weight is None:
-        return values.min(axis=1), values.max(axis=1)
-    weight = points.weight[span]
+    if points.weight is not None:
+        weight = points.weight[span]
+        return (
+            weighted_quantile(values, weight, _TAIL),
+            weighted_quantile(values, weight, 1.0 - _TAIL),
+        )
+    low, high = values.min(axis=1), values.max(axis=1)
+    if points.open is None or not points.open[span].any():
+        return low, high
+    closed = values[:, ~points.open[span]]
     return (
-        weighted_quantile(values, weight, _TAIL),
-        weighted_quantile(values, weight, 1.0 - _TAIL),
+        np.where(closed.min(axis=1, initial=np.inf) <= low, low, np.nan),
+        np.where(closed.max(axis=1, initial=-np.inf) >= high, high, np.nan),
     )

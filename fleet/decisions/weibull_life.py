@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.integer]
+Mask = NDArray[np.bool_]
 
 # Beyond this exp() overflows, and R is 0 long before.
 LARGEST = 700.0

@@ -139,29 +139,26 @@ def test_draws_give_weighted_quantiles(make):
     assert row["p_fail_low"] == pytest.approx(1 - math.exp(-grow), rel=1e-9)
 
 
+LIMITS = ("p_fail_low", "p_fail_high", "due_low", "due_high")
+
+
 @pytest.mark.parametrize(
-    ("fit", "known"),
+    ("cut_off", "known"),
     [
-        ({}, {"p_fail_low", "p_fail_high", "due_low", "due_high"}),
-        ({"shape_low": None}, {"p_fail_high", "due_low"}),
-        ({"shape_high": None}, {"due_high"}),
-        ({"shape_low": None, "shape_high": None}, set()),
+        ([], set(LIMITS)),
+        ([(3.0, 16.0)], set(LIMITS)),  # within what the others give: nothing lost
+        ([(0.02, 1e9)], {"p_fail_high", "due_low"}),  # flat without end: rare failures, or never
+        ([(400.0, 7.0)], {"p_fail_low", "due_low", "due_high"}),  # steep without end, just ahead
+        ([(400.0, 30.0)], {"p_fail_high", "due_low"}),  # steep without end, far ahead
     ],
     ids=str,
 )
-def test_an_open_region_has_no_limit_on_its_open_side(make, fit, known):
-    row = due(make, make.working(), make.estimates(fit)).row(0, named=True)
-    limits = ("p_fail_low", "p_fail_high", "due_low", "due_high")
-    assert {name for name in limits if row[name] is not None} == known
-    assert row["p_fail"] is not None
-
-
-@pytest.mark.parametrize(("mark", "known"), [(True, 0), (False, 4), ("", 4), ("high", 0)])
-def test_regions_may_say_themselves_that_they_are_open(make, mark, known):
-    area = make.around.with_columns(open=pl.lit(mark))
+def test_an_extreme_where_the_region_was_cut_off_is_no_limit(make, cut_off, known):
+    area = pl.concat([make.around, make.regions(*cut_off)])
+    area = area.with_columns(open=pl.Series([False] * 5 + [True] * len(cut_off)))
     row = due(make, make.working(), regions=area).row(0, named=True)
-    limits = ("p_fail_low", "p_fail_high", "due_low", "due_high")
-    assert sum(row[name] is not None for name in limits) == known
+    assert {name for name in LIMITS if row[name] is not None} == known
+    assert row["p_fail"] is not None
 
 
 def test_without_a_region_there_are_no_limits_but_an_answer(make):

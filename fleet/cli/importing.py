@@ -7,7 +7,7 @@ import typer
 
 from fleet.cli.options import Form, Where, Who, today
 from fleet.cli.output import print_table
-from fleet.cli.words import counted, say, say_all
+from fleet.cli.words import busy, counted, say, say_all
 
 if TYPE_CHECKING:
     from fleet.flow.importing import Imported
@@ -52,15 +52,16 @@ def command(
 
     from fleet.flow.importing import import_files
 
-    imported = import_files(
-        where.store,
-        files,
-        kind=kind,
-        today=today(),
-        by=who.by,
-        aliases=aliases,
-        progress=say,
-    )
+    with busy("Reading") as next_step:
+        imported = import_files(
+            where.store,
+            files,
+            kind=kind,
+            today=today(),
+            by=who.by,
+            aliases=aliases,
+            progress=next_step,
+        )
     import polars as pl
 
     frame = imported.counts.with_columns(pl.lit(imported.import_id, pl.String).alias("import"))

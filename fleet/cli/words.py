@@ -2,7 +2,7 @@
 
 import sys
 import threading
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 
 PATIENCE_SECONDS = 1.5
@@ -21,13 +21,28 @@ def say_all(sentences: Iterable[str]) -> None:
 
 
 @contextmanager
-def busy(doing: str) -> Iterator[None]:
-    """Say what is being done if it takes longer than a moment: `with busy("Reading"): ...`."""
-    timer = threading.Timer(PATIENCE_SECONDS, say, [f"{doing} ..."])
+def busy(doing: str) -> Iterator[Callable[[str], None]]:
+    """Say what is being done if it takes longer than a moment: `with busy("Reading"): ...`.
+
+    Gives a function to call with each next step; steps are said once the moment has passed.
+    """
+    steps = [doing]
+    late = threading.Event()
+
+    def speak_up() -> None:
+        late.set()
+        say(f"{steps[-1]} ...")
+
+    def next_step(doing: str) -> None:
+        steps.append(doing)
+        if late.is_set():
+            say(f"{doing} ...")
+
+    timer = threading.Timer(PATIENCE_SECONDS, speak_up)
     timer.daemon = True
     timer.start()
     try:
-        yield
+        yield next_step
     finally:
         timer.cancel()
 

@@ -11,16 +11,16 @@ from fleet.cli.app import app
 
 MODELS = """model,kind,aliases,first_made,last_made,planned_cost,failure_cost,currency
 BM-2,bread maker,BM2,1998,2012,30,150,EUR
-DH-5,dehumidifier,,2001,2010,40,120,EUR
+DH-5,dehumidifier,,1998,2010,40,120,EUR
 """
 SOURCES = "source,collecting_since,keeps_roll_call\nclub,2010-01-01,yes\n"
-BATCHES = "batch,series,made\nLX-0412,LX,2004-03\n"
+BATCHES = "batch,series,made\nLX-9803,LX,1998-03\n"
 CUT = "2024-06-30"
 
 
 def _units() -> str:
     rows = [
-        f"TL-{n:03},{'BM-2' if n <= 20 else 'DH-5'},{'LX-0412' if n % 4 == 0 else ''},"
+        f"TL-{n:03},{'BM-2' if n <= 20 else 'DH-5'},{'LX-9803' if n % 4 == 0 else ''},"
         f"{1999 + n % 10}-05-01,2010-02-01,working,club"
         for n in range(1, 31)
     ]
@@ -103,3 +103,9 @@ def club(fleet, store, _club_store):
     """`fleet` on a copy of the club's store."""
     shutil.copy(_club_store, store)
     return fleet
+
+
+@pytest.fixture(autouse=True)
+def _no_progress_on_a_slow_machine(monkeypatch):
+    """Progress lines depend on the machine's speed; what is tested here must not."""
+    monkeypatch.setattr("fleet.cli.words.PATIENCE_SECONDS", 3600.0)

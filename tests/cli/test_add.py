@@ -52,18 +52,19 @@ def test_named_twice_is_wrong_usage(fleet):
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["unit", "TL-1", "--model", "XX-9"], "XX-9"),
-        (["model", "BM-2", "--first-made", "19x8"], "19x8"),
-        (["model", "BM-2", "--planned-cost", "cheap"], "cheap"),
-        (["model", "BM-2", "--planned-cost", "-5"], "-5"),
+        (["unit", "TL-1", "--model", "BM 2"], "BM 2"),
+        (["model", "DH-5", "--first-made", "19x8"], "19x8"),
+        (["model", "DH-5", "--planned-cost", "cheap"], "cheap"),
+        (["model", "DH-5", "--planned-cost", "-5"], "-5"),
     ],
 )
 def test_bad_values_are_1_and_nothing_is_kept(fleet, words, said, tmp_path):
     fleet("new")
+    fleet("add", "model", "BM-2")
     done = fleet("add", *words)
     assert done.code == 1
     assert said in done.err
-    assert fleet("export", tmp_path / "out", "--json").rows() == []
+    assert fleet("export", tmp_path / "out", "--json").rows() == [{"file": "models.csv", "rows": 1}]
 
 
 def test_choice_outside_the_list_is_wrong_usage(fleet):

@@ -3,7 +3,7 @@
 KEYS = {"file", "kind", "rows", "kept", "rejected", "already_known", "import"}
 WITH_FAULTS = """unit,model,manufactured
 TL-201,BM-2,2004
-TL-202,XX-9,2004
+TL-202,BM 2,2004
 TL-203,BM-2,20x4
 """
 
@@ -53,7 +53,7 @@ def test_strict_exits_1_and_still_keeps_the_good_rows(club, tmp_path):
 
 
 def test_only_ten_rejects_are_shown_and_the_rest_counted(club, tmp_path):
-    rows = [f"TL-{n},XX-9" for n in range(300, 325)]
+    rows = [f"TL-{n},BM 2" for n in range(300, 325)]
     (tmp_path / "units.csv").write_text("\n".join(["unit,model", *rows]) + "\n")
     done = club("import", tmp_path / "units.csv")
     assert done.err.count("Refused: ") == 10
@@ -67,10 +67,10 @@ def test_kind_can_be_said(club, tmp_path):
 
 
 def test_alias_reads_another_spelling(club, tmp_path):
-    (tmp_path / "units.csv").write_text("unit,model\nTL-401,BREAD 2\n")
+    (tmp_path / "units.csv").write_text("unit,model\nTL-401,BM 2\n")
     refused = club("import", tmp_path / "units.csv", "--json").rows()
     assert refused[0]["rejected"] == 1
-    done = club("import", tmp_path / "units.csv", "--alias", "BREAD 2=BM-2", "--json")
+    done = club("import", tmp_path / "units.csv", "--alias", "BM 2=BM-2", "--json")
     assert done.rows()[0]["kept"] == 1
 
 

@@ -1,4 +1,6 @@
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import altair  # noqa: F401 - loaded once with the first page, so that later ones open quicker
 import polars as pl
@@ -208,15 +210,9 @@ def _reason(shown: pl.DataFrame, index: int, years: str) -> None:
         row = shown.row(names.index(unit), named=True)
         st.markdown(f"**{unit}: {charts.ACTION_WORDS.get(row['action'], row['action'])}**")
         st.markdown(f"{row['reason'][:1].upper()}{row['reason'][1:]}")
-        low, high = (chance_words(row[f"p_fail_{end}"]) for end in ("low", "high"))
-        st.markdown(
-            f"Chance of a capacitor failure within {years} years, if it works now: "
-            f"{chance_words(row['p_fail'])} (90 % limits {low} to {high})."
-        )
+        st.markdown(_figures(row, years))
         if row["due_on"] is not None:
-            low = "open" if row["due_low"] is None else words.day(row["due_low"])
-            high = "never" if row["due_high"] is None else words.day(row["due_high"])
-            st.markdown(f"Due {words.day(row['due_on'])}; it could be {low} to {high}.")
+            st.markdown(_dates(row))
         st.caption("Select a row of the table to read another.")
         st.page_link(
             "views/log.py",
@@ -224,6 +220,34 @@ def _reason(shown: pl.DataFrame, index: int, years: str) -> None:
             icon=":material/edit_note:",
             query_params={"unit": unit},
         )
+
+
+def _figures(row: Mapping[str, Any], years: str) -> str:
+    chance, low, high, unseen = (
+        _percent(row[name])
+        for name in ("p_fail", "p_fail_low", "p_fail_high", "p_failed_unseen")
+    )
+    return (
+        f"In figures: if it works now, {chance} that a capacitor fails within {years} years "
+        f"(90 % limits {low} to {high}); {unseen} that it has failed unseen."
+    )
+
+
+def _percent(chance: float | None) -> str:
+    if chance is None:
+        return "unknown"
+    if chance > 0.99:
+        return "over 99 %"
+    return "under 1 %" if chance < 0.01 else f"{100 * chance:.0f} %"
+
+
+def _dates(row: Mapping[str, Any]) -> str:
+    due, low, high = row["due_on"], row["due_low"], row["due_high"]
+    if due == low == high:
+        return f"Due {words.day(due)}, wherever in its limits the truth lies."
+    early = "never" if low is None else words.day(low)
+    late = "never" if high is None else words.day(high)
+    return f"Due {words.day(due)}; within the limits it could be from {early} to {late}."
 
 
 def _csv(shown: pl.DataFrame) -> str:

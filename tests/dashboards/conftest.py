@@ -72,8 +72,9 @@ def open_view():
         page = AppTest.from_file(str(APP), default_timeout=120)
         for name, value in address.items():
             page.query_params[name] = value
-        page.run()
-        return page if view == "due" else page.switch_page(f"views/{view}.py").run()
+        if view != "due":
+            page.switch_page(f"views/{view}.py")
+        return page.run()
 
     return opened
 

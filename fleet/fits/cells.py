@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fleet.fits.rows import Floats, Ints, Mask, Rows
+from fleet.fits.rows import Floats, Ints, Mask, Rows, group_sum
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
@@ -79,7 +79,7 @@ def find_cells(rows: Rows) -> Cells:
         ]
     )
     distinct, which = np.unique(table, axis=1, return_inverse=True)
-    count = np.bincount(which.ravel(), weights=rows.count, minlength=distinct.shape[1])
+    count = group_sum(which.ravel(), rows.count, distinct.shape[1])
     entered, first, last, known_cell, has_failed, is_truncated = distinct
     return Cells(
         left=ages[cell_left // 2],

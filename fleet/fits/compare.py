@@ -1,13 +1,12 @@
 """Are the lives of several groups alike? METHODS: log-rank, likelihood-ratio."""
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 import polars as pl
 
 from fleet.errors import BadInput
-from fleet.fits.rows import check_lives, group_codes
+from fleet.fits.rows import Floats, check_lives, group_codes
 from fleet.fits.support import risk_steps
 from fleet.fits.weibull import fit_weibull
 
@@ -62,7 +61,7 @@ def _log_rank(lives: pl.DataFrame, by: Sequence[str]) -> tuple[float | None, int
     return _mantel(at_risk, failures)
 
 
-def _fill(group: int, own: pl.DataFrame, ages: Any, at_risk: Any, failures: Any) -> None:
+def _fill(group: int, own: pl.DataFrame, ages: Floats, at_risk: Floats, failures: Floats) -> None:
     age, after = own["age"].to_numpy(), np.append(0.0, own["after"].to_numpy())
     at = np.searchsorted(age, ages)
     at_risk[group] = after[at]  # lives left by the last step before each age
@@ -70,7 +69,7 @@ def _fill(group: int, own: pl.DataFrame, ages: Any, at_risk: Any, failures: Any)
     failures[group, np.searchsorted(ages, failed["age"].to_numpy())] = failed["failures"].to_numpy()
 
 
-def _mantel(at_risk: Any, failures: Any) -> tuple[float | None, int | None]:
+def _mantel(at_risk: Floats, failures: Floats) -> tuple[float | None, int | None]:
     """Mantel (1966), Cancer Chemotherapy Reports 50:163-170, for any number of groups."""
     n, d = at_risk.sum(axis=0), failures.sum(axis=0)
     share = at_risk / n

@@ -134,7 +134,9 @@ def _turnbull(
             "curve holds for lives that fail by its last age and says nothing of how many do."
         )
     if slow:
-        notes.append(f"The curve {_where(slow, keys)} is not fully converged: too many ages.")
+        notes.append(
+            f"The curve {_where(slow, keys)} is not fully converged: its last digits may be off."
+        )
     return points, notes
 
 

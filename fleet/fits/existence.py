@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fleet.fits.rows import Floats, Mask, Rows
+from fleet.fits.rows import Floats, Mask, Rows, group_sum
 from fleet.fits.slices import peak
 from fleet.fits.terms import Terms
 
@@ -37,7 +37,7 @@ def find_edges(rows: Rows, terms: Terms) -> Edges:
     group = np.repeat(np.arange(rows.groups), np.diff(rows.starts))
 
     def total(values: Floats | Mask) -> Floats:
-        return np.bincount(group, weights=values, minlength=rows.groups)
+        return group_sum(group, values, rows.groups)
 
     exact, censored = rows.high == rows.low, np.isnan(rows.high)
     closed = rows.high > rows.low
@@ -57,7 +57,9 @@ def find_edges(rows: Rows, terms: Terms) -> Edges:
     at_low = closed | censored
     n_low = total(np.where(at_low & moved & (rows.low == low[group]), rows.count, 0.0))
     n_high = total(np.where(closed & bound & (rows.high == high[group]), rows.count, 0.0))
-    at_infinity = np.where(low < high, 0.0, np.where(low == high, _binomial(n_high, n_low), -np.inf))
+    at_infinity = np.where(
+        low < high, 0.0, np.where(low == high, _binomial(n_high, n_low), -np.inf)
+    )
     at_infinity = np.where((terms.exact > 0.0) & (low <= high), np.inf, at_infinity)
 
     # shape to 0: part of the lives ends at once, the rest never, or past its entry by a power law

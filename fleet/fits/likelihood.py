@@ -12,12 +12,12 @@ from fleet.fits.rows import Floats, check_lives
 
 def weibull_log_survival(ages: Floats, shape: float, scale: float) -> Floats:
     """Log of the chance to outlast each age: -(age / scale) ** shape; ages in scale's unit."""
-    return -np.power(np.asarray(ages, dtype=np.float64) / scale, shape)
+    return np.asarray(-np.power(np.asarray(ages, dtype=np.float64) / scale, shape))
 
 
 def weibull_survival(ages: Floats, shape: float, scale: float) -> Floats:
     """Chance to outlast each age under a Weibull life; ages in the unit of `scale`."""
-    return np.exp(weibull_log_survival(ages, shape, scale))
+    return np.asarray(np.exp(weibull_log_survival(ages, shape, scale)))
 
 
 def weibull_log_density(ages: Floats, shape: float, scale: float) -> Floats:
@@ -44,8 +44,9 @@ def row_log_likelihood(lives: pl.DataFrame, shape: float, scale: float) -> Float
     entry, low, high, known, count = (
         lives[c].fill_null(np.inf).to_numpy() for c in ("entry", "low", "high", "known_by", "count")
     )
-    at_entry, at_low = -weibull_log_survival(entry, shape, scale), -weibull_log_survival(
-        low, shape, scale
+    at_entry, at_low = (
+        -weibull_log_survival(entry, shape, scale),
+        -weibull_log_survival(low, shape, scale),
     )
     with np.errstate(invalid="ignore", divide="ignore"):
         at_high = -weibull_log_survival(high, shape, scale)

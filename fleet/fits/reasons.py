@@ -4,9 +4,17 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from fleet.fits.profile import AgeLimits, Peak, ShapeLimits
+from fleet.fits.limits import AgeLimits, ShapeLimits
+from fleet.fits.profile import Peak
+from fleet.fits.rows import Floats
 
-NO_FAILURE = "no failure: the scale only has a lower bound and nothing is known of the shape"
+NO_FAILURE = (
+    "no failure: the lives bound the scale from below at most and tell nothing of the shape"
+)
+NOTHING_SAID = (
+    "every failure may have come at any age of the window in which it could be known, so the lives "
+    "tell nothing of how long they last"
+)
 ALL_BEFORE_LOOK = (
     "every failure came before the first look, so it may have come at any age up to then: the "
     "likelihood keeps rising as the scale runs to 0"
@@ -19,27 +27,28 @@ POINT = (
     "all lives may have ended at one and the same age: the likelihood keeps rising as the shape "
     "runs to infinity"
 )
-FALLING = (
-    "failures only get rarer with age: the likelihood keeps rising as the shape runs to 0"
-)
+FALLING = "failures only get rarer with age: the likelihood keeps rising as the shape runs to 0"
 FAILED_ONLY = (
     "every failure is known only because it happened: the likelihood keeps rising as the scale "
     "runs to infinity, so these lives do not tell how long they last"
 )
 
 
-def reasons(top: Peak, limits: ShapeLimits, ages: AgeLimits) -> Sequence[str | None]:
+def reasons(
+    top: Peak, limits: ShapeLimits, ages: AgeLimits, failures: Floats
+) -> Sequence[str | None]:
     """One reason or None per group."""
     edges = top.edges
     missing = np.select(
         [
+            edges.no_failure & (failures > 0.0),
             edges.no_failure,
             edges.all_before_look,
             top.unlimited,
             edges.at_infinity >= top.value - 1e-9,
             np.isneginf(top.c),
         ],
-        [NO_FAILURE, ALL_BEFORE_LOOK, ONE_AGE, POINT, FAILED_ONLY],
+        [NOTHING_SAID, NO_FAILURE, ALL_BEFORE_LOOK, ONE_AGE, POINT, FAILED_ONLY],
         FALLING,
     )
     open_sides = [

@@ -94,7 +94,7 @@ def _edge(rows: Rows, level: float, points: int) -> pl.DataFrame:
     )
 
 
-def _log_hazard(ages: Floats, shape: Any, scale: Any) -> Floats:
+def _log_hazard(ages: Floats, shape: Floats | float, scale: Floats | float) -> Floats:
     return np.asarray(np.log(shape) - np.log(scale) + (shape - 1.0) * np.log(ages / scale))
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -81,7 +81,7 @@ class Rows:
         while cuts[-1] < self.groups:
             reach = int(np.searchsorted(self.starts, self.starts[cuts[-1]] + size, "right")) - 1
             cuts.append(max(cuts[-1] + 1, min(reach, self.groups)))
-        return [self.take(a, b) for a, b in zip(cuts[:-1], cuts[1:], strict=True)]
+        return [self.take(a, b) for a, b in pairwise(cuts)]
 
 
 def check_lives(lives: pl.DataFrame, by: Sequence[str]) -> None:
@@ -115,13 +115,13 @@ def group_codes(lives: pl.DataFrame, by: Sequence[str]) -> tuple[pl.DataFrame, I
         return pl.DataFrame({"_": [0]}).select([]), np.zeros(lives.height, dtype=np.int64)
     keys = lives.select(by).unique(maintain_order=True)
     codes = lives.select(by).join(
-        keys.with_row_index("_group"),
+        keys.with_row_index("_code"),
         on=list(by),
         how="left",
         nulls_equal=True,
         maintain_order="left",
     )
-    return keys, codes["_group"].cast(pl.Int64).to_numpy()
+    return keys, codes["_code"].cast(pl.Int64).to_numpy()
 
 
 def cut_rows(lives: pl.DataFrame, by: Sequence[str]) -> Rows:
@@ -132,8 +132,8 @@ def cut_rows(lives: pl.DataFrame, by: Sequence[str]) -> Rows:
     order = np.argsort(codes, kind="stable")
     sizes = np.bincount(codes, minlength=groups)
 
-    def column(name: str) -> Any:
-        return lives[name].fill_null(float("nan")).to_numpy()[order]
+    def column(name: str) -> Floats:
+        return np.asarray(lives[name].fill_null(float("nan")).to_numpy()[order])
 
     return Rows(
         keys=keys,
@@ -144,6 +144,11 @@ def cut_rows(lives: pl.DataFrame, by: Sequence[str]) -> Rows:
         known_by=column("known_by"),
         count=column("count"),
     )
+
+
+def group_sum(group: Ints, weights: Floats | Mask, groups: int) -> Floats:
+    """Sum of `weights` over the members of each of `groups` groups."""
+    return np.asarray(np.bincount(group, weights=weights, minlength=groups), dtype=np.float64)
 
 
 def with_keys(keys: pl.DataFrame, values: pl.DataFrame) -> pl.DataFrame:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+import numpy as np
 import polars as pl
 
 from fleet.fits.rows import check_lives, group_codes
@@ -22,19 +23,29 @@ def risk_steps(lives: pl.DataFrame) -> pl.DataFrame:
     Columns: _group, age, at_risk (entry < age <= low), after (entry <= age < low), failures
     (rows with a failure, at `low`). Rows: every age at which a life enters or leaves.
     """
-    zero = pl.lit(0.0)
-    count = pl.col("count")
-    come = lives.select("_group", age="entry", come=count, go=zero, failures=zero)
-    failed = pl.when(pl.col("high").is_not_null()).then(count).otherwise(0.0)
-    go = lives.select("_group", age="low", come=zero, go=count, failures=failed)
-    steps = (
-        pl.concat([come, go])
-        .group_by("_group", "age")
-        .agg(pl.col("come", "go", "failures").sum())
-        .sort("_group", "age")
-    )
-    net = pl.col("come") - pl.col("go")
-    after = net.cum_sum().over("_group")
+    count = lives["count"].to_numpy()
+    none = np.zeros(len(count))
+    failed = np.where(lives["high"].is_not_null().to_numpy(), count, 0.0)
+    moves = pl.DataFrame(
+        {
+            "_group": pl.concat([lives["_group"], lives["_group"]]),
+            "age": pl.concat([lives["entry"].rename("age"), lives["low"].rename("age")]),
+            "come": np.concatenate([count, none]),
+            "go": np.concatenate([none, count]),
+            "failures": np.concatenate([none, failed]),
+        }
+    ).sort("_group", "age")
+    # sums over runs of equal group and age: sorting and cutting beats a hash of so many keys
+    group, age = moves["_group"].to_numpy(), moves["age"].to_numpy()
+    new = np.ones(len(age), dtype=bool)
+    new[1:] = (group[1:] != group[:-1]) | (age[1:] != age[:-1])
+    cuts = np.flatnonzero(new)
+    sums = {
+        name: np.add.reduceat(moves[name].to_numpy(), cuts) if len(cuts) else none
+        for name in ("come", "go", "failures")
+    }
+    steps = pl.DataFrame({"_group": group[cuts], "age": age[cuts], **sums})
+    after = (pl.col("come") - pl.col("go")).cum_sum().over("_group")
     # shares of lives may leave a rounding error where nobody is left
     steps = steps.with_columns(after=pl.when(after.abs() < 1e-9).then(0.0).otherwise(after))
     before = pl.col("after").shift(1, fill_value=0.0).over("_group")

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from fleet.fits.rows import Floats, Ints, Rows
+from fleet.fits.rows import Floats, Ints, Rows, group_sum
 
 
 def _m(y: Floats) -> Floats:
@@ -89,7 +89,7 @@ class Terms:
         closed, truncated = closed & ~vacuous, truncated & ~vacuous
 
         def per_group(values: Floats) -> Floats:
-            return np.bincount(group, weights=values, minlength=self.groups)
+            return group_sum(group, values, self.groups)
 
         self.exact = per_group(np.where(exact, n, 0.0))
         self.sum_x = per_group(np.where(exact, n * low, 0.0))
@@ -160,7 +160,6 @@ class Terms:
             mean=mean,
             spread=spread,
         )
-
 
     def at_zero(self) -> "Slice":
         """The limit as shape runs to 0 with ``c = log(k / shape)``, as a function of log k.

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fleet.fits.cells import Cells
-from fleet.fits.rows import Floats, Ints, Mask
+from fleet.fits.rows import Floats, Ints, Mask, group_sum
 
 _LARGEST_NEWTON = 1500  # cells; beyond it only self-consistency steps, and no limits
 
@@ -37,7 +37,10 @@ class _Problem:
     def __init__(self, cells: Cells) -> None:
         self.cells, self.size = cells, cells.size
         self.lives = float(cells.count.sum())
-        failed, cut = cells.failed, cells.truncated
+        # a failure that may lie in every cell of its window tells nothing of them
+        empty = cells.failed & cells.truncated & (cells.first == cells.entered)
+        empty &= cells.last == cells.known
+        failed, cut = cells.failed & ~empty, cells.truncated & ~empty
         through = self._spread(cells.entered, cells.first, cells.count)
         beyond = self._spread(cells.last[cut], cells.known[cut], cells.count[cut])
         self.through = through
@@ -51,9 +54,9 @@ class _Problem:
         self.v = self._window(cells.entered[cut], cells.known[cut], stop, cells.count[cut])
 
     def _spread(self, start: Ints, end: Ints, weight: Floats) -> Floats:
-        delta = np.bincount(start, weights=weight, minlength=self.size + 1)
-        delta = delta - np.bincount(end, weights=weight, minlength=self.size + 1)
-        total = np.cumsum(delta)[: self.size]
+        delta = group_sum(start, weight, self.size + 1)
+        delta = delta - group_sum(end, weight, self.size + 1)
+        total = np.asarray(np.cumsum(delta)[: self.size])
         total[np.abs(total) < 1e-9] = 0.0
         return total
 
@@ -71,11 +74,11 @@ class _Problem:
 
     def value(self, a: Floats) -> float:
         """Log-likelihood."""
+        passed = np.where(self.sure, 0.0, a) @ self.through
         with np.errstate(divide="ignore", invalid="ignore"):
             inside = self.w[3] * np.log(-np.expm1(-self.sums(a, self.w)))
             known = self.v[3] * np.log(-np.expm1(-self.sums(a, self.v)))
-        passed = np.where(self.sure, 0.0, a) @ self.through
-        total = float(inside.sum() - known.sum() - passed)
+            total = float(inside.sum() - known.sum() - passed)
         return total if np.isfinite(total) else -np.inf
 
     def slope(self, a: Floats) -> Floats:
@@ -88,9 +91,9 @@ class _Problem:
         return np.where(self.sure, 0.0, out)
 
     def _add(self, window: tuple[Ints, Ints, Mask, Floats], values: Floats) -> Floats:
-        delta = np.bincount(window[0], weights=values, minlength=self.size + 1)
-        delta = delta - np.bincount(window[1], weights=values, minlength=self.size + 1)
-        return np.cumsum(delta)[: self.size]
+        delta = group_sum(window[0], values, self.size + 1)
+        delta = delta - group_sum(window[1], values, self.size + 1)
+        return np.asarray(np.cumsum(delta)[: self.size])
 
     def information(self, a: Floats) -> Floats:
         """Minus the second derivatives, all cells by all cells."""
@@ -99,8 +102,9 @@ class _Problem:
             with np.errstate(divide="ignore", over="ignore", invalid="ignore"):
                 rate = 1.0 / np.expm1(self.sums(a, window))
             weight = sign * window[3] * rate * (1.0 + rate)
-            for i, j, s in ((0, 0, 1.0), (0, 1, -1.0), (1, 0, -1.0), (1, 1, 1.0)):
-                np.add.at(corner, (window[i], window[j]), s * weight)
+            start, end = window[0], window[1]
+            for i, j, s in ((start, start, 1), (start, end, -1), (end, start, -1), (end, end, 1)):
+                np.add.at(corner, (i, j), s * weight)
         return corner.cumsum(axis=0).cumsum(axis=1)[: self.size, : self.size]
 
     def expected(self, a: Floats) -> tuple[Floats, Floats]:
@@ -168,6 +172,8 @@ def _newton(problem: _Problem, a: Floats) -> Floats:
         move = np.zeros(problem.size)
         move[free] = _solve(problem.information(a)[np.ix_(free, free)], slope[free])
         start = np.where(free | problem.sure, a, 0.0)
+        if np.isneginf(problem.value(start)):
+            start = a  # some window holds only such cells: their proportions still count
         new, found = _line_search(problem, a, start, move, slope, value)
         if found <= value and np.array_equal(new, a):
             break
@@ -178,17 +184,20 @@ def _newton(problem: _Problem, a: Floats) -> Floats:
 
 
 def _solve(information: Floats, slope: Floats) -> Floats:
-    """Newton step; the information is lifted until it is positive definite."""
-    lift = 1e-13 * float(np.abs(np.diag(information)).max())
+    """Newton step; the information, scaled, is lifted until it is positive definite."""
+    # where the likelihood is flat or bent upwards, its slope sets how far a step may go
+    size = 1.0 / np.sqrt(np.maximum(np.abs(np.diag(information)), 1e-3 * np.abs(slope) + 1e-300))
+    scaled, lift = information * size * size[:, None], 1e-13
+    np.fill_diagonal(scaled, np.maximum(np.diag(scaled), 1e-3))
     for _ in range(40):
-        lifted = information + lift * np.eye(len(slope))
+        lifted = scaled + lift * np.eye(len(slope))
         try:
             np.linalg.cholesky(lifted)
         except np.linalg.LinAlgError:
             lift *= 10.0
             continue
-        return np.asarray(np.linalg.solve(lifted, slope))
-    return slope / (1.0 + np.abs(slope).max())
+        return np.asarray(size * np.linalg.solve(lifted, size * slope))
+    return slope * size * size
 
 
 def _line_search(

@@ -7,17 +7,11 @@ import numpy as np
 import polars as pl
 
 from fleet.errors import BadInput
-from fleet.fits.profile import (
-    AgeLimits,
-    Peak,
-    ShapeLimits,
-    age_limits,
-    find_peak,
-    shape_limits,
-)
+from fleet.fits.limits import AgeLimits, ShapeLimits, age_limits, shape_limits
+from fleet.fits.profile import Peak, find_peak
 from fleet.fits.reasons import reasons
 from fleet.fits.roots import chi_square_1
-from fleet.fits.rows import Floats, Rows, cut_rows, with_keys
+from fleet.fits.rows import Floats, Mask, Rows, cut_rows, group_sum, with_keys
 from fleet.frames import FIT
 
 _BLOCK = 8_000  # rows per block: its sums stay in the processor's cache
@@ -62,8 +56,8 @@ def _totals(rows: Rows) -> tuple[Floats, Floats]:
     group = np.repeat(np.arange(rows.groups), np.diff(rows.starts))
     failed = ~np.isnan(rows.high)
     return (
-        np.bincount(group, weights=rows.count, minlength=rows.groups),
-        np.bincount(group, weights=rows.count * failed, minlength=rows.groups),
+        group_sum(group, rows.count, rows.groups),
+        group_sum(group, rows.count * failed, rows.groups),
     )
 
 
@@ -82,7 +76,7 @@ def _fit_block(rows: Rows, level: float) -> pl.DataFrame:
         "lives": lives,
         "failures": failures,
         "exists": exists,
-        "reason": reasons(top, limits, ages),
+        "reason": reasons(top, limits, ages, failures),
         "shape": _known(top.shape, exists),
         "shape_low": _known(shape_low, shaped & ~limits.low_open),
         "shape_high": _known(shape_high, shaped & ~limits.high_open),
@@ -97,7 +91,7 @@ def _fit_block(rows: Rows, level: float) -> pl.DataFrame:
     return pl.DataFrame(columns, schema=FIT)
 
 
-def _known(values: Floats, known: Any) -> pl.Series:
+def _known(values: Floats, known: Mask) -> pl.Series:
     """Values with null where they are not known, not finite, or 0."""
     ok = known & np.isfinite(values) & (values > 0.0)
     return pl.Series(np.where(ok, values, np.nan)).fill_nan(None)

@@ -18,7 +18,8 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
-PATIENCE_SECONDS = 10.0
+PATIENCE_SECONDS = 10.0  # with one holder
+PATIENCE_IN_ALL_SECONDS = 60.0  # while the holder changes: others are served, our turn comes
 
 # A file from anywhere must not make the engine fetch, load or read anything else.
 _CLOSED = {
@@ -30,6 +31,7 @@ _LOCKED = {**_CLOSED, "enable_external_access": "false", "lock_configuration": "
 
 _BUSY = (
     "conflict on",  # two writers in this process; the engine's words for a row and a table
+    "transaction conflict",
     "write-write conflict",
     "could not set lock",
     "conflicting lock",
@@ -94,7 +96,8 @@ def connect_copier(source: Path, target: Path) -> "duckdb.DuckDBPyConnection":
 
 
 def patiently(path: Path, attempt: Callable[[], T], *, verb: str) -> T:
-    """The result of `attempt`, tried again while another holds the file, for about ten seconds.
+    """The result of `attempt`, tried again while another holds the file: for about ten seconds
+    with the same one, for a minute while they take turns.
 
     Raises
     ------
@@ -104,7 +107,8 @@ def patiently(path: Path, attempt: Callable[[], T], *, verb: str) -> T:
     """
     import duckdb
 
-    deadline = time.monotonic() + PATIENCE_SECONDS
+    began = since = time.monotonic()
+    holder = ""
     chance = random.SystemRandom()  # two that wait must not wake together
     wait = 0.004
     while True:
@@ -116,10 +120,17 @@ def patiently(path: Path, attempt: Callable[[], T], *, verb: str) -> T:
                 if sentence is None:
                     raise
                 raise StoreProblem(sentence) from fault
-            if time.monotonic() > deadline:
-                raise StoreProblem(_who_holds(path, fault)) from fault
+            now = time.monotonic()
+            if _holder(fault) != holder:
+                holder, since = _holder(fault), now
+            if now - since > PATIENCE_SECONDS or now - began > PATIENCE_IN_ALL_SECONDS:
+                raise StoreProblem(
+                    f"the store {path} is in use by {holder} and was not free in "
+                    f"{now - began:.0f} seconds; nothing was changed, close that or try again"
+                ) from fault
+        # Never long: one that writes again at once leaves the file free for a moment only.
         time.sleep(wait * chance.uniform(0.5, 1.5))
-        wait = min(wait * 1.5, 0.2)
+        wait = min(wait * 1.5, 0.05)
 
 
 def _is_busy(fault: Exception) -> bool:
@@ -127,16 +138,11 @@ def _is_busy(fault: Exception) -> bool:
     return any(sign in text for sign in _BUSY)
 
 
-def _who_holds(path: Path, fault: Exception) -> str:
+def _holder(fault: Exception) -> str:
     found = re.search(r"held in (.*?) \(PID (\d+)\)", str(fault))
     if found:
-        holder = f"process {found[2]} ({Path(found[1]).name})"
-    else:
-        holder = "another part of this program or another program"
-    return (
-        f"the store {path} is in use by {holder} and stayed so for {PATIENCE_SECONDS:.0f} "
-        "seconds; nothing was changed, close that or try again"
-    )
+        return f"process {found[2]} ({Path(found[1]).name})"
+    return "another part of this program or another program"
 
 
 def _explain(path: Path, fault: Exception, verb: str) -> str | None:

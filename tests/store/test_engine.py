@@ -1,8 +1,10 @@
 """Files that are no store, places that cannot be written: one sentence each, nothing changed."""
 
+import itertools
 import random
 import sqlite3
 import tempfile
+import time
 from pathlib import Path
 
 import duckdb
@@ -177,7 +179,7 @@ sys.stdin.readline()
     monkeypatch.setattr(engine, "PATIENCE_SECONDS", 0.3)
     holder = start_python(script, path)
     assert holder.stdout.readline() == "open\n"
-    with pytest.raises(StoreProblem, match=f"in use by process {holder.pid} .*try again"):
+    with pytest.raises(StoreProblem, match=rf"in use by process {holder.pid} .*try again"):
         put_units({"record": "u-1"})
     with pytest.raises(StoreProblem, match=f"in use by process {holder.pid} "):
         store.stamp(path)
@@ -192,6 +194,31 @@ def test_a_reader_in_the_same_program_is_waited_for(path, put_units, monkeypatch
         put_units({"record": "u-1"})
     reader.close()
     assert put_units({"record": "u-1"}).import_id == "i-0001"
+
+
+def _busy(path, seconds, holders):
+    """An attempt that finds the file held, by each holder in turn, until the time is over."""
+    began = time.monotonic()
+    turns = itertools.cycle(holders)
+
+    def attempt():
+        if time.monotonic() - began < seconds:
+            raise duckdb.IOException(
+                f"Could not set lock on file: Conflicting lock is held in /x/y (PID {next(turns)})."
+            )
+        return "done"
+
+    return attempt
+
+
+def test_waiting_goes_on_while_others_take_turns(path, monkeypatch):
+    monkeypatch.setattr(engine, "PATIENCE_SECONDS", 0.4)
+    assert engine.patiently(path, _busy(path, 1.2, [1, 2]), verb="read") == "done"
+    with pytest.raises(StoreProblem, match=r"in use by process 7 \(y\) and was not free in"):
+        engine.patiently(path, _busy(path, 1.2, [7]), verb="read")
+    monkeypatch.setattr(engine, "PATIENCE_IN_ALL_SECONDS", 0.4)
+    with pytest.raises(StoreProblem, match="was not free in"):
+        engine.patiently(path, _busy(path, 1.2, [1, 2]), verb="read")
 
 
 def test_a_fault_of_ours_is_not_hidden(path):

@@ -21,6 +21,7 @@ from fleet.lives.inputs import know
 from fleet.lives.notes import NO_BUILD, NO_ENROLMENT, write_notes
 from fleet.lives.observed import add_sources, first_watched, watched_sets
 from fleet.lives.positions import NO_POSITIONS, split_positions
+from fleet.lives.runs import first_rows
 from fleet.lives.sets import find_sets
 from fleet.lives.table import LifeTable
 from fleet.lives.working import running_units
@@ -64,7 +65,7 @@ def build_lives(
     all_units = add_sources(narrow_builds(known), known.sources, as_of)
     disagree = find_contradictions(all_units, known.reports, known.batches)
     sound = (
-        all_units.unique("idx", keep="first", maintain_order=True)
+        first_rows(all_units, "idx")
         .join(disagree.select("idx"), on="idx", how="anti", maintain_order="left")
         .with_columns(position=pl.lit(None, pl.String))
     )
@@ -85,9 +86,8 @@ def build_lives(
         story = _follow(units, placed, known.batches, degraded=degraded)
     ends, history = _lives(story, units, shares, unknown_cause)
     lives = (
-        ends.rows.select(list(LIVES))
-        .cast(LIVES)
-        .sort("unit", "set_no", "position", "entry", "low", "high", "count", nulls_last=True)
+        # Units are numbered in the order of their names, positions of a unit within it.
+        ends.rows.sort("idx", "set_no", "low", "entry", "end").select(list(LIVES)).cast(LIVES)
     )
     left_out = _left_out(
         disagree,
@@ -152,7 +152,8 @@ def _lives(
     unfailed = unfailed_rows(dated)
     first = pl.when(pl.col("set_no") == pl.col("first_set")).then("enrolled_because")
     rows = [
-        e.rows.with_columns(enrolled_because=first).select(list(LIVES)) for e in (failed, unfailed)
+        e.rows.with_columns(enrolled_because=first).select("idx", *LIVES)
+        for e in (failed, unfailed)
     ]
     out = [frame.select(list(LEFT_OUT)) for frame in (undated, failed.left_out, unfailed.left_out)]
     return (

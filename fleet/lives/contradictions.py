@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import polars as pl
 
 from fleet.lives.build_dates import made_after
+from fleet.lives.runs import first_rows
 
 REPLACING = ("recapped", "board_swapped")
 _NOT_WHEN_RETIRED = ("working", "failed", "repaired", *REPLACING)
@@ -18,19 +19,16 @@ def find_contradictions(
     `units` is what `narrow_builds` gives. Days given as ranges disagree only if no day within
     the ranges would do.
     """
-    one = units.unique("idx", keep="first", maintain_order=True)
-    bounds = one.select(
-        "idx", "unit", "manu_e", "batch_e", "first_made", "batch_record", "model_record",
-        unit_record="record",
-    )  # fmt: skip
-    told = reports.join(bounds, on="idx")
+    one = first_rows(units, "idx")
+    names = one.select("idx", "unit", "batch_record", "model_record", unit_record="record")
+    told = reports.join(one.select("idx", "manu_e", "batch_e", "first_made"), on="idx")
     found = [
         _two_units(units),
         *_impossible_builds(one),
-        *_before_built(told),
-        _after_retired(told),
-        *_same_day(told),
-        _fitted_before_made(told, batches),
+        *_before_built(told, names),
+        _after_retired(told, names),
+        *_same_day(told, names),
+        _fitted_before_made(told, batches, names),
     ]
     return pl.concat(found).unique().sort("idx", "reason", "reports")
 
@@ -46,8 +44,10 @@ def _say(frame: pl.DataFrame, text: str, ids: Sequence[str], *fields: str) -> pl
 
 
 def _two_units(units: pl.DataFrame) -> pl.DataFrame:
+    idx = pl.col("idx")
     several = (
-        units.group_by("idx", maintain_order=True)
+        units.filter(((idx == idx.shift(1)) | (idx == idx.shift(-1))).fill_null(False))
+        .group_by("idx", maintain_order=True)
         .agg(
             pl.col("unit").first(),
             first=pl.col("record").first(),
@@ -110,7 +110,7 @@ def _first_each(frame: pl.DataFrame) -> pl.DataFrame:
     return frame.sort("idx", "l", "record").unique("idx", keep="first", maintain_order=True)
 
 
-def _before_built(told: pl.DataFrame) -> list[pl.DataFrame]:
+def _before_built(told: pl.DataFrame, names: pl.DataFrame) -> list[pl.DataFrame]:
     cases = (
         ("manu_e", "unit_record", "unit record {} says it was built"),
         ("batch_e", "batch_record", "batch record {} says its parts were made"),
@@ -118,7 +118,9 @@ def _before_built(told: pl.DataFrame) -> list[pl.DataFrame]:
     )
     return [
         _say(
-            _first_each(told.filter(pl.min_horizontal("l", "lkw_l") < pl.col(bound))),
+            _first_each(told.filter(pl.min_horizontal("l", "lkw_l") < pl.col(bound))).join(
+                names, on="idx"
+            ),
             "report {} ({}) speaks of a day before " + text,
             ("record", other),
             "record",
@@ -129,7 +131,7 @@ def _before_built(told: pl.DataFrame) -> list[pl.DataFrame]:
     ]
 
 
-def _after_retired(told: pl.DataFrame) -> pl.DataFrame:
+def _after_retired(told: pl.DataFrame, names: pl.DataFrame) -> pl.DataFrame:
     retired = _first_each(told.filter(pl.col("kind") == "retired")).select(
         "idx", retired_l="l", retired_record="record"
     )
@@ -138,7 +140,7 @@ def _after_retired(told: pl.DataFrame) -> pl.DataFrame:
         (runs & (pl.col("e") > pl.col("retired_l"))) | (pl.col("lkw") > pl.col("retired_l"))
     )
     return _say(
-        _first_each(later),
+        _first_each(later).join(names, on="idx"),
         "report {} says it was retired, report {} ({}) is later",
         ("retired_record", "record"),
         "retired_record",
@@ -147,41 +149,43 @@ def _after_retired(told: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _same_day(told: pl.DataFrame) -> list[pl.DataFrame]:
+def _same_day(told: pl.DataFrame, names: pl.DataFrame) -> list[pl.DataFrame]:
     """Two reports of one event (same unit, kind and date) that cannot both be true."""
     known_cause = told.filter((pl.col("kind") == "failed") & (pl.col("cause") != "unknown"))
     fitted = told.filter(pl.col("kind").is_in(REPLACING) & pl.col("whole"))
     why = told.filter(pl.col("kind") == "recapped")
     return [
-        _differ(known_cause, "cause", "give one failure different causes"),
-        _differ(fitted, "batch", "give different batches for the parts fitted on one day"),
-        _differ(why, "because", "give different reasons for one recap"),
+        _differ(names, known_cause, "cause", "give one failure different causes"),
+        _differ(names, fitted, "batch", "give different batches for the parts fitted on one day"),
+        _differ(names, why, "because", "give different reasons for one recap"),
     ]
 
 
-def _differ(frame: pl.DataFrame, column: str, text: str) -> pl.DataFrame:
+def _differ(names: pl.DataFrame, frame: pl.DataFrame, column: str, text: str) -> pl.DataFrame:
+    told = frame.filter(pl.col(column).is_not_null())
     sides = (
-        frame.filter(pl.col(column).is_not_null())
+        told.group_by("idx", "e", "l")
+        .agg(pl.col(column).n_unique().alias("values"))
+        .filter(pl.col("values") > 1)
+        .join(told, on=["idx", "e", "l"])
         .sort("idx", "e", "l", column, "record")
         .group_by("idx", "e", "l", maintain_order=True)
-        .agg(
-            pl.col("unit").first(),
-            first=pl.col("record").first(),
-            second=pl.col("record").last(),
-            values=pl.col(column).n_unique(),
-        )
-        .filter(pl.col("values") > 1)
+        .agg(first=pl.col("record").first(), second=pl.col("record").last())
+        .join(names, on="idx")
     )
     return _say(sides, "reports {} and {} " + text, ("first", "second"))
 
 
-def _fitted_before_made(told: pl.DataFrame, batches: pl.DataFrame) -> pl.DataFrame:
-    fitted = told.filter(pl.col("kind").is_in(REPLACING) & pl.col("batch").is_not_null()).drop(
-        "batch_e", "batch_record"
+def _fitted_before_made(
+    told: pl.DataFrame, batches: pl.DataFrame, names: pl.DataFrame
+) -> pl.DataFrame:
+    fitted = told.filter(pl.col("kind").is_in(REPLACING) & pl.col("batch").is_not_null())
+    wrong = (
+        fitted.drop("batch_e")
+        .join(made_after(fitted["batch"], batches), left_on="batch", right_on="text")
+        .filter(pl.col("l") < pl.col("batch_e"))
+        .join(names.select("idx", "unit"), on="idx")
     )
-    wrong = fitted.join(
-        made_after(fitted["batch"], batches), left_on="batch", right_on="text"
-    ).filter(pl.col("l") < pl.col("batch_e"))
     return _say(
         wrong,
         "report {} fits parts before batch record {} says they were made",

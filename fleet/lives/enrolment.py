@@ -4,6 +4,7 @@ import polars as pl
 
 from fleet.ages import middle_expr
 from fleet.lives.history import order_key
+from fleet.lives.runs import first_rows
 
 
 def settle_enrolment(units: pl.DataFrame, placed: pl.DataFrame) -> pl.DataFrame:
@@ -18,9 +19,9 @@ def settle_enrolment(units: pl.DataFrame, placed: pl.DataFrame) -> pl.DataFrame:
     first = (
         placed.join(units.filter(blank).select("idx"), on="idx", how="semi")
         .sort(order_key())
-        .unique("idx", keep="first", maintain_order=True)
         .select("idx", first_kind="kind", first_e="e", first_l="l")
     )
+    first = first_rows(first, "idx")
     out = units.join(first, on="idx", how="left", maintain_order="left").with_columns(
         enr_e=pl.coalesce("enr_e", "first_e"),
         enr_l=pl.coalesce("enr_l", "first_l"),

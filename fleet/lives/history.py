@@ -146,7 +146,7 @@ def _number_sets(events: pl.DataFrame) -> pl.DataFrame:
     return (
         events.with_columns(new_unit=new_unit, replaces=replaces)
         .with_columns(new_set=pl.col("new_unit") | pl.col("replaces").shift(1).fill_null(True))
-        .with_columns(gid=pl.col("new_set").cum_sum().cast(pl.Int64))
+        .with_columns(gid=pl.col("new_set").cum_sum().cast(pl.Int64).set_sorted())
         .with_columns(
             set_no=pl.col("gid") - pl.when("new_unit").then("gid").forward_fill() + 1,
             ep=_since_set_began(pl.col("seen").is_not_null()),

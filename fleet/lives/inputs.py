@@ -7,6 +7,7 @@ from datetime import date
 import polars as pl
 
 from fleet.frames import check_frame, empty_frame, known_schema
+from fleet.lives.runs import first_rows
 
 # Stands for "no earliest day": before any machine of ours. Clipped to the build date later.
 OPEN = date(1600, 1, 1)
@@ -37,7 +38,7 @@ def know(records: Mapping[str, pl.DataFrame], as_of: date) -> Known:
     frames = {k: _entered(records, k, as_of) for k in ("sources", "models", "batches", "positions")}
     units = _units(_entered(records, "units", as_of), as_of)
     raw = _reports(_entered(records, "reports", as_of), as_of)
-    numbers = units.select("unit", "idx").unique("unit", keep="first", maintain_order=True)
+    numbers = first_rows(units.select("unit", "idx"), "unit")
     reports = raw.join(numbers, on="unit", how="inner").drop("unit")
     first = reports.group_by("idx").agg(
         made_by=pl.min_horizontal(pl.col("l").min(), pl.col("lkw_l").min())

@@ -4,6 +4,8 @@ from datetime import date
 
 import polars as pl
 
+from fleet.lives.runs import last_rows
+
 
 def add_sources(units: pl.DataFrame, sources: pl.DataFrame, as_of: date) -> pl.DataFrame:
     """Units with collecting_since (null: unknown) and cutoff (the earlier of the source's and
@@ -57,9 +59,7 @@ def watched_sets(units: pl.DataFrame, sets: pl.DataFrame, failures: pl.DataFrame
         "idx", "unit", "model", "source", "enrolled", "because", "first_set", "known_set",
         "known_ep", "unexplained_set", "collecting_since", "cutoff", "position",
     ).rename({"because": "enrolled_because"})  # fmt: skip
-    last = failures.unique("gid", keep="last", maintain_order=True).select(
-        "gid", "left", last_low_day="low_day"
-    )
+    last = last_rows(failures, "gid").select("gid", "left", last_low_day="low_day")
     again = failures.select("gid", "worked_again", known_ep="ep")
     return (
         sets.join(facts, on="idx", how="inner", maintain_order="left")

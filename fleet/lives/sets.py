@@ -5,6 +5,7 @@ import polars as pl
 from fleet.ages import middle_expr
 from fleet.lives.build_dates import made_after
 from fleet.lives.inputs import OPEN
+from fleet.lives.runs import last_rows
 
 
 def find_sets(events: pl.DataFrame, units: pl.DataFrame, batches: pl.DataFrame) -> pl.DataFrame:
@@ -67,12 +68,13 @@ def _fitted(events: pl.DataFrame, batches: pl.DataFrame) -> pl.DataFrame:
 
 def _last_states(events: pl.DataFrame) -> pl.DataFrame:
     """How each set stands at its last event; rows are in order."""
-    last = events.filter((pl.col("gid") != pl.col("gid").shift(-1)).fill_null(True))
+    last = last_rows(events, "gid")
     retired = events.filter(pl.col("kind") == "retired").select("gid", retired=True).unique()
     records = (
         events.filter(pl.col("real") & (pl.col("kind") != "note"))
         .group_by("gid", maintain_order=True)
-        .agg(records=pl.col("record").str.join(";"))
+        .agg(records="record")
+        .with_columns(pl.col("records").list.join(";"))
     )
     ends = pl.col("replaces")
     return (

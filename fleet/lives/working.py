@@ -3,6 +3,7 @@
 import polars as pl
 
 from fleet.frames import WORKING
+from fleet.lives.runs import last_rows
 
 
 def running_units(units: pl.DataFrame, sets: pl.DataFrame, failures: pl.DataFrame) -> pl.DataFrame:
@@ -19,11 +20,11 @@ def running_units(units: pl.DataFrame, sets: pl.DataFrame, failures: pl.DataFram
     )
     facts = units.select("idx", "unit", "model", "hours_per_year", "ambient_c", "source")
     return (
-        sets.unique("idx", keep="last", maintain_order=True)
+        last_rows(sets, "idx")
         .filter(~pl.col("open") & ~pl.col("retired") & pl.col("seen").is_not_null())
         .drop_nulls("sm")
-        .join(once, on="gid", how="left")
-        .join(facts, on="idx", how="inner")
+        .join(once, on="gid", how="left", maintain_order="left")
+        .join(facts, on="idx", how="inner", maintain_order="left")
         .with_columns(
             pl.col("failed_once").fill_null(False),
             started="sm",
@@ -33,5 +34,4 @@ def running_units(units: pl.DataFrame, sets: pl.DataFrame, failures: pl.DataFram
             last_known_working="seen",
         )
         .select(list(WORKING))
-        .sort("unit")
     )

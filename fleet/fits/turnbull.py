@@ -14,6 +14,7 @@ import numpy as np
 from fleet.fits.cells import Cells
 from fleet.fits.rows import Floats, Ints, Mask, group_sum
 
+_ENDLESS = 20.0  # cumulative hazard: fewer than three in a thousand million live on
 _LARGEST_NEWTON = 1500  # cells; beyond it only self-consistency steps, and no limits
 
 
@@ -138,12 +139,16 @@ def npmle(cells: Cells) -> Npmle:
     small = cells.size <= _LARGEST_NEWTON
     a = _newton(problem, a) if small else _self_consistent(problem, a, steps=3000)
     total = np.cumsum(np.where(problem.sure, np.inf, a))
+    # a hazard still rising this high has its maximum at infinity: nothing lives through the cell
+    over = total > _ENDLESS
+    total[over] = np.inf
     failures, _ = problem.expected(a)
+    variance = _variance(problem, a) if small else np.full(cells.size, np.nan)
     return Npmle(
         survival=np.exp(-total),
         failures=failures,
         hazard=np.where(problem.sure, 1.0, -np.expm1(-a)),
-        variance=_variance(problem, a) if small else np.full(cells.size, np.nan),
+        variance=np.where(over, np.nan, variance),
         excess=problem.excess(a, problem.slope(a)),
     )
 

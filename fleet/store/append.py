@@ -68,7 +68,7 @@ def append(
     what
         Where the rows come from, in words, for the list of imports.
     moment
-        When, to the second; null where nobody looked at a clock.
+        When; kept without a zone, in UTC where it has one. None: nobody looked at a clock.
 
     Raises
     ------

@@ -43,6 +43,11 @@ def _say(frame: pl.DataFrame, text: str, ids: Sequence[str], *fields: str) -> pl
     )
 
 
+def _other_record(column: str) -> pl.Expr:
+    """The first record that says something else in `column` than the first record."""
+    return pl.col("record").filter(pl.col(column) != pl.col(column).first()).first()
+
+
 def _two_units(units: pl.DataFrame) -> pl.DataFrame:
     idx = pl.col("idx")
     several = (
@@ -51,7 +56,7 @@ def _two_units(units: pl.DataFrame) -> pl.DataFrame:
         .agg(
             pl.col("unit").first(),
             first=pl.col("record").first(),
-            second=pl.col("record").last(),
+            second=_other_record("content"),
             contents=pl.col("content").n_unique(),
         )
         .filter(pl.col("contents") > 1)
@@ -168,9 +173,9 @@ def _differ(names: pl.DataFrame, frame: pl.DataFrame, column: str, text: str) ->
         .agg(pl.col(column).n_unique().alias("values"))
         .filter(pl.col("values") > 1)
         .join(told, on=["idx", "e", "l"])
-        .sort("idx", "e", "l", column, "record")
+        .sort("idx", "e", "l", "record")
         .group_by("idx", "e", "l", maintain_order=True)
-        .agg(first=pl.col("record").first(), second=pl.col("record").last())
+        .agg(first=pl.col("record").first(), second=_other_record(column))
         .join(names, on="idx")
     )
     return _say(sides, "reports {} and {} " + text, ("first", "second"))

@@ -44,7 +44,7 @@ def command(
 
     with busy("Building the demo store"):
         imported = build_demo(store)
-    kept = imported.counts["kept"].sum()
+    kept = int(imported.counts["kept"].sum())
     say(f"Built {store} from {counted(kept, 'invented record')}.")
     as_of = suggested_as_of(store) or today()
     say(f"What is due as of {as_of.isoformat()}:")

@@ -90,7 +90,7 @@ def print_due(answer: "Answer", form: Form, *, ages: Ages, as_of: date, level: f
 def _screen(frame: "pl.DataFrame", ages: Ages, level: float) -> "pl.DataFrame":
     import polars as pl
 
-    from fleet.cli.screen import percent, percent_between, short
+    from fleet.cli.screen import one_batch, percent, percent_between, short
 
     horizon = frame["horizon_years"][0] if frame.height else 0.0
     ahead = f"fails in {horizon:g} y"
@@ -102,7 +102,7 @@ def _screen(frame: "pl.DataFrame", ages: Ages, level: float) -> "pl.DataFrame":
         percent_between("p_fail_low", "p_fail_high", name=f"{100 * level:.4g} % limits"),
         short(pl.col("age")).alias(f"age ({ages})"),
         "model",
-        "batch",
+        one_batch(),
         percent("p_failed_unseen", name="failed unseen"),
         "last_known_working",
         "supported",

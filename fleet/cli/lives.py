@@ -56,8 +56,10 @@ def command(
 
 
 def _screen(frame: "pl.DataFrame", ages: Ages) -> "pl.DataFrame":
+    from fleet.cli.screen import one_batch
+
     first = ["unit", "model", "set_no", "entry", "low", "high", "known_by", "count", "end"]
     if frame["position"].is_not_null().any():
         first.insert(1, "position")
-    shown = frame.select(*first, "parts", "batch", "source", "reports")
+    shown = frame.select(*first, "parts", one_batch(), "source", "reports")
     return shown.rename({name: f"{name} ({ages})" for name in ("entry",)})

@@ -37,6 +37,12 @@ def with_limits(column: str, *, name: str | None = None) -> pl.Expr:
     )
 
 
+def one_batch() -> pl.Expr:
+    """The batch, or `by position` where a list says which position has parts of which batch."""
+    listed = pl.col("batch").str.contains(":", literal=True)
+    return pl.when(listed).then(pl.lit("by position")).otherwise("batch").alias("batch")
+
+
 def short(value: pl.Expr) -> pl.Expr:
     """A number as text with three significant figures; whole from a hundred on."""
     few = value.round_sig_figs(3).cast(pl.String).str.replace(r"\.0$", "")

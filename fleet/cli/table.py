@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import polars as pl
 
 _GAP = "  "
-_LONGEST_CELL = 300
+_LONGEST_CELL = 1000
 _NARROWEST_LAST = 24
 
 

@@ -15,9 +15,9 @@ def say(text: str) -> None:
 
 
 def say_all(sentences: Iterable[str]) -> None:
-    """Each sentence on its own line."""
+    """Each sentence on its own line, with its full stop."""
     for sentence in sentences:
-        say(sentence)
+        say(sentence if sentence.endswith((".", "!", "?")) else f"{sentence}.")
 
 
 @contextmanager

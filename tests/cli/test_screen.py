@@ -3,7 +3,7 @@
 import polars as pl
 import pytest
 
-from fleet.cli.screen import percent, percent_between, short, with_limits
+from fleet.cli.screen import one_batch, percent, percent_between, short, with_limits
 
 
 @pytest.mark.parametrize(
@@ -52,3 +52,8 @@ def test_percent_between():
 def test_short_keeps_three_figures():
     frame = pl.DataFrame({"x": [0.012345, 99.96, 1234.4]})
     assert frame.select(short(pl.col("x")))["x"].to_list() == ["0.0123", "100", "1234"]
+
+
+def test_batches_by_position_are_said_so():
+    frame = pl.DataFrame({"batch": ["LX-9803", "C1:LX-9803;C4:LX-0412", None]})
+    assert frame.select(one_batch())["batch"].to_list() == ["LX-9803", "by position", None]

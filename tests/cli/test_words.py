@@ -3,12 +3,17 @@
 import threading
 
 from fleet.cli import words
-from fleet.cli.words import busy, counted, say
+from fleet.cli.words import busy, counted, say, say_all
 
 
 def test_results_stay_off_stderr_and_words_off_stdout(capsys):
     say("hello")
     assert capsys.readouterr() == ("", "hello\n")
+
+
+def test_every_sentence_ends(capsys):
+    say_all(["it holds only failures", "Is it so?"])
+    assert capsys.readouterr().err == "it holds only failures.\nIs it so?\n"
 
 
 def test_progress_is_said_when_it_takes_longer(monkeypatch):

@@ -23,7 +23,7 @@ def weibull_survival(ages: Floats, shape: float, scale: float) -> Floats:
 def weibull_log_density(ages: Floats, shape: float, scale: float) -> Floats:
     """Log density of a Weibull life at each age (> 0), per unit of age."""
     logs = np.log(np.asarray(ages, dtype=np.float64) / scale)
-    return np.log(shape / scale) + (shape - 1.0) * logs - np.exp(shape * logs)
+    return np.asarray(np.log(shape / scale) + (shape - 1.0) * logs - np.exp(shape * logs))
 
 
 def log_difference(hazard: Floats) -> Floats:

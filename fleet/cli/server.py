@@ -6,7 +6,10 @@ import signal
 import socket
 import subprocess
 import sys
+import time
+import webbrowser
 from pathlib import Path
+from threading import Thread
 
 from fleet.cli.words import say
 from fleet.errors import BadInput
@@ -29,13 +32,17 @@ def free_port(wanted: int) -> int:
     raise BadInput(f"no port from {wanted} on is free; give another one with --port")
 
 
-def server_command(app: Path, *, port: int, browser: bool) -> list[str]:
-    """The command line that serves `app` on this machine only."""
+def server_command(app: Path, *, port: int) -> list[str]:
+    """The command line that serves `app` on this machine only.
+
+    Always headless, so that the page library adds no suggestions of its own to our pages; the
+    browser is opened by us.
+    """
     return [
         *(sys.executable, "-m", "streamlit", "run", str(app)),
         *("--server.address", HOST),
         *("--server.port", str(port)),
-        *("--server.headless", "false" if browser else "true"),
+        *("--server.headless", "true"),
         *("--browser.serverAddress", HOST),
         *("--browser.gatherUsageStats", "false"),
     ]
@@ -53,17 +60,33 @@ def serve(store: Path, *, port: int, browser: bool) -> None:
         say(f"Port {port} is taken; using {chosen}.")
     say(f"Dashboard of {store}: http://{HOST}:{chosen} (stop it with Ctrl-C)")
     code = _run(
-        server_command(folder / "app.py", port=chosen, browser=browser),
+        server_command(folder / "app.py", port=chosen),
         environment={**os.environ, "FLEET_STORE": str(store.resolve())},
         folder=folder,
+        port=chosen if browser else None,
     )
     if code > 0:
         raise BadInput(f"the dashboard ended with code {code}; its words are above")
 
 
-def _run(words: list[str], *, environment: dict[str, str], folder: Path) -> int:
-    """Run until it ends; a request to end this process is passed on, so that none stays behind."""
+def _open_when_ready(port: int, child: "subprocess.Popen[bytes]") -> None:
+    """Open the browser once the server listens; give up when it has ended."""
+    while child.poll() is None:
+        with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as probe:
+            if probe.connect_ex((HOST, port)) == 0:
+                webbrowser.open(f"http://{HOST}:{port}")
+                return
+        time.sleep(0.2)
+
+
+def _run(words: list[str], *, environment: dict[str, str], folder: Path, port: int | None) -> int:
+    """Run until it ends; a request to end this process is passed on, so that none stays behind.
+
+    `port`: where to send the browser; None for no browser.
+    """
     with subprocess.Popen(words, env=environment, cwd=folder) as child:
+        if port is not None:
+            Thread(target=_open_when_ready, args=(port, child), daemon=True).start()
         before = signal.signal(signal.SIGTERM, lambda *_: child.terminate())
         try:
             return child.wait()

@@ -15,6 +15,7 @@ __all__ = [
     "Answer",
     "Settings",
     "Table",
+    "comparison",
     "hazard",
     "in_years",
     "life_file",
@@ -96,10 +97,14 @@ def weibull(
     groups = grouping(table, by)
     chosen, notes = choose_parts(table, groups, settings)
     chosen, apart = set_apart(chosen, table, groups)
-    fits = fit_weibull(chosen, by=groups, level=level)
-    if not apart.is_empty():
-        fits = pl.concat([fits, _refused(apart, groups)], how="diagonal_relaxed")
-        fits = fits.sort(list(groups)) if groups else fits
+    if apart.is_empty():
+        fits = fit_weibull(chosen, by=groups, level=level)
+    elif chosen.is_empty():
+        fits = _refused(apart, groups)
+    else:
+        fits = pl.concat([fit_weibull(chosen, by=groups, level=level), _refused(apart, groups)])
+    if groups:
+        fits = fits.sort(list(groups))
     return Answer(frame=fits, notes=(*notes, *what_failures_alone_tell(apart, groups)))
 
 
@@ -121,6 +126,20 @@ def hazard(
     chosen, apart = set_apart(chosen, table, groups)
     points = hazard_curve(chosen, by=groups, level=level)
     return Answer(frame=points, notes=(*notes, *what_failures_alone_tell(apart, groups)))
+
+
+def comparison(table: Table, *, by: Sequence[str], settings: Settings | None = None) -> Answer:
+    """Tests of equal lives across the groups: test, statistic, degrees_of_freedom, p_value."""
+    from fleet.fits import compare
+
+    groups = grouping(table, by)
+    if not groups:
+        raise BadInput("nothing to compare: say which column makes the groups, like --by batch")
+    chosen, notes = choose_parts(table, groups, settings)
+    chosen, apart = set_apart(chosen, table, groups)
+    return Answer(
+        frame=compare(chosen, by=groups), notes=(*notes, *what_failures_alone_tell(apart, groups))
+    )
 
 
 def grouping(table: Table, by: Sequence[str] | None) -> tuple[str, ...]:

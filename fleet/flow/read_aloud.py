@@ -69,11 +69,18 @@ def fit_words(fit: Mapping[str, Any], *, unit: str = "years") -> str:
 
 
 def number(value: float | None) -> str:
-    """A number with three significant figures, thousands separated; "unknown" for none."""
+    """A number with three significant figures, thousands separated; "unknown" for none.
+
+    Numbers no one would write out are said as less than 0.001 or more than a thousand million.
+    """
     if value is None or not math.isfinite(value):
         return "unknown"
     if value == 0:
         return "0"
+    if abs(value) < 0.001:
+        return "less than 0.001"
+    if abs(value) >= 1e9:
+        return "more than a thousand million"
     places = max(0, 2 - math.floor(math.log10(abs(value))))
     text = f"{value:,.{places}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text

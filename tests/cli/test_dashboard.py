@@ -16,7 +16,7 @@ ROOT = Path(__file__).resolve().parents[2]
 
 
 def test_serves_this_machine_only():
-    words = server_command(Path("app.py"), port=8600, browser=False)
+    words = server_command(Path("app.py"), port=8600)
     assert words[:4] == [sys.executable, "-m", "streamlit", "run"]
     told = dict(zip(words[5::2], words[6::2], strict=True))
     assert told == {
@@ -39,8 +39,8 @@ def test_taken_port_gives_the_next_free_one():
 def test_store_is_handed_over(club, store, monkeypatch):
     seen = {}
 
-    def run(words, *, environment, folder):
-        seen.update(words=words, store=environment["FLEET_STORE"], folder=folder)
+    def run(words, *, environment, folder, port):
+        seen.update(words=words, store=environment["FLEET_STORE"], port=port)
         return 0
 
     monkeypatch.setattr(server, "_run", run)
@@ -48,6 +48,7 @@ def test_store_is_handed_over(club, store, monkeypatch):
     assert done.code == 0, done.err
     assert seen["store"] == str(store.resolve())
     assert Path(seen["words"][4]).is_file()
+    assert seen["port"] is None  # no browser to send there
     assert "http://127.0.0.1:" in done.err
 
 
@@ -74,7 +75,7 @@ def test_asked_to_end_it_leaves_nothing_behind(tmp_path):
         "from pathlib import Path\n"
         "from fleet.cli.server import _run\n"
         f"words = [sys.executable, '-c', {child + 'time.sleep(60)'!r}]\n"
-        f"_run(words, environment=dict(os.environ), folder=Path({str(tmp_path)!r}))\n"
+        f"_run(words, environment=dict(os.environ), folder=Path({str(tmp_path)!r}), port=None)\n"
     )
     parent = subprocess.Popen([sys.executable, "-c", code], cwd=ROOT)
     while not ((tmp_path / "pid").exists() and (tmp_path / "pid").read_text()):

@@ -43,6 +43,11 @@ def test_numbers_are_rounded_to_three_figures(value, text):
     assert number(value) == text
 
 
+def test_numbers_nobody_would_write_out_are_said_in_words():
+    assert number(1e-60) == "less than 0.001"
+    assert number(3e12) == "more than a thousand million"
+
+
 @given(st.one_of(st.none(), st.floats()))
 def test_no_number_is_ever_said_as_inf_or_nan(value):
     said = number(value)

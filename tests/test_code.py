@@ -22,9 +22,7 @@ def test_check_passes(name):
     beside = Path(sys.executable).parent / tool
     program = str(beside) if beside.exists() else shutil.which(tool)
     assert program, f"{tool} is not installed; install the extra 'test'"
-    done = subprocess.run(
-        [program, *rest], cwd=ROOT, capture_output=True, text=True, check=False
-    )
+    done = subprocess.run([program, *rest], cwd=ROOT, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
 
 
@@ -52,7 +50,13 @@ def test_importing_the_package_loads_nothing_heavy():
 
 def test_top_level_holds_only_what_was_agreed():
     agreed = {
-        "README.md", "DEVELOPERS.md", "pyproject.toml", "fleet", "dashboards", "tests", "demo_data"
+        "README.md",
+        "DEVELOPERS.md",
+        "pyproject.toml",
+        "fleet",
+        "dashboards",
+        "tests",
+        "demo_data",
     }
     listed = subprocess.run(
         ["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False

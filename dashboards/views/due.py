@@ -162,12 +162,13 @@ def _table(shown: pl.DataFrame, choice: Choice, place: shared.Place) -> None:
             "Due": st.column_config.DateColumn(format="YYYY-MM-DD"),
             "Overdue (days)": st.column_config.NumberColumn(format="localized"),
             "Age (years)": st.column_config.NumberColumn(format="%.1f"),
+            "Overdue (days)": st.column_config.NumberColumn(format="%.0f"),
             "Last known working": st.column_config.DateColumn(format="YYYY-MM-DD"),
         },
     )
     if shown.height > _SHOWN:
         st.caption(f"The {_SHOWN:,} most urgent are shown; the download has all {shown.height:,}.")
-    rows = picked.selection.rows  # type: ignore[union-attr]
+    rows = picked.selection.rows
     _reason(shown, rows[0] if rows else 0, years)
     st.download_button(
         "Download the list (CSV)",
@@ -224,8 +225,7 @@ def _reason(shown: pl.DataFrame, index: int, years: str) -> None:
 
 def _figures(row: Mapping[str, Any], years: str) -> str:
     chance, low, high, unseen = (
-        _percent(row[name])
-        for name in ("p_fail", "p_fail_low", "p_fail_high", "p_failed_unseen")
+        _percent(row[name]) for name in ("p_fail", "p_fail_low", "p_fail_high", "p_failed_unseen")
     )
     return (
         f"In figures: if it works now, {chance} that a capacitor fails within {years} years "

@@ -162,7 +162,6 @@ def _table(shown: pl.DataFrame, choice: Choice, place: shared.Place) -> None:
             "Due": st.column_config.DateColumn(format="YYYY-MM-DD"),
             "Overdue (days)": st.column_config.NumberColumn(format="localized"),
             "Age (years)": st.column_config.NumberColumn(format="%.1f"),
-            "Overdue (days)": st.column_config.NumberColumn(format="%.0f"),
             "Last known working": st.column_config.DateColumn(format="YYYY-MM-DD"),
         },
     )
@@ -194,7 +193,9 @@ def _in_words(frame: pl.DataFrame, years: str) -> pl.DataFrame:
         pl.col("unit").alias("Unit"),
         pl.col("action").replace(charts.ACTION_WORDS).alias("What to do"),
         pl.col("due_on").alias("Due"),
-        pl.when(pl.col("overdue_days") > 0).then("overdue_days").alias("Overdue (days)"),
+        pl.when(pl.col("overdue_days") > 0)
+        .then(pl.col("overdue_days").round())
+        .alias("Overdue (days)"),
         pl.col("model").alias("Model"),
         pl.col("batch").alias("Batch"),
         pl.col("age").alias("Age (years)"),

@@ -1,5 +1,6 @@
 """The code's own rules: style, types, layers, file length."""
 
+import re
 import shutil
 import subprocess
 import sys
@@ -65,3 +66,17 @@ def test_top_level_holds_only_what_was_agreed():
         pytest.skip("this copy is no git checkout, so what belongs to it is not known")
     tops = {name.split("/")[0] for name in listed if name}
     assert {top for top in tops if not top.startswith(".")} <= agreed
+
+
+def test_every_tag_in_the_code_is_a_heading_of_the_methods():
+    text = (ROOT / "fleet" / "METHODS.md").read_text()
+    headings = set(re.findall(r"^#+ ([a-z-]+)$", text, flags=re.MULTILINE))
+    named = re.compile(r"METHODS: ([a-z-]+(?:, [a-z-]+)*)")
+    tags = {
+        tag
+        for path in ROOT.glob("fleet/**/*.py")
+        for group in named.findall(path.read_text())
+        for tag in group.split(", ")
+    }
+    assert tags
+    assert tags <= headings

@@ -70,7 +70,7 @@ def share_causes(failures: pl.DataFrame, units: pl.DataFrame, how: UnknownCause)
     its kind's where the model has fewer than five. From nothing known that is 1/2. `how`
     `capacitor` and `other` make it 1 and 0.
 
-    Columns: model, capacitor, other, unknown, share. METHODS: causes
+    Columns: model, capacitor, other, unknown, share. METHODS: lives
     """
     real = failures.filter(pl.col("implied").is_null() | (pl.col("implied") != "reading"))
     counts = (

@@ -108,9 +108,9 @@ def build_lives(
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
 class _Story:
-    """What happened to each unit: its events, its sets, and their failures."""
+    """What happened to each unit: its sets and their failures."""
 
-    events: pl.DataFrame
+    enrolled: pl.DataFrame  # units enrolled working: idx, working_set
     sets: pl.DataFrame
     failures: pl.DataFrame
 
@@ -121,7 +121,7 @@ def _follow(
     working = units.filter(pl.col("because") == "working").select("idx", "enrolled")
     events = order_events(placed, working, degraded=degraded)
     return _Story(
-        events=events,
+        enrolled=events.filter(pl.col("kind") == "enrolled").select("idx", working_set="set_no"),
         sets=find_sets(events, units, batches),
         failures=find_failures(events),
     )
@@ -138,7 +138,7 @@ def _lives(
 ) -> tuple[Ends, int]:
     """Rows and what is left out, and how many sets ended before their unit was known."""
     found = find_observed(units, story.failures)
-    known = first_watched(units, story.sets, story.events, found)
+    known = first_watched(units, story.sets, story.enrolled, found)
     timed = time_failures(
         _recode(story.failures, unknown_cause).join(
             units.select("idx", "model"), on="idx", maintain_order="left"

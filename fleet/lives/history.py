@@ -123,7 +123,7 @@ def order_events(placed: pl.DataFrame, enrolments: pl.DataFrame, *, degraded: bo
     `open` (failed and not seen working since, this event included).
     """
     kind = pl.col("kind")
-    told = placed.with_columns(
+    told = placed.drop("positions", "lkw_l").with_columns(
         seen=pl.when(kind.is_in(["working", "repaired"])).then("e"),
         real=pl.lit(True),
     )

@@ -22,13 +22,14 @@ def add_sources(units: pl.DataFrame, sources: pl.DataFrame, as_of: date) -> pl.D
 
 
 def first_watched(
-    units: pl.DataFrame, sets: pl.DataFrame, events: pl.DataFrame, observed: pl.DataFrame
+    units: pl.DataFrame, sets: pl.DataFrame, working: pl.DataFrame, observed: pl.DataFrame
 ) -> pl.DataFrame:
-    """For each unit `first_set`, the set that was fitted when it came to be known (rule 2), and
-    known_set, known_ep of the failure that made it known; unexplained where it was enrolled
-    failed and nothing tells of a failure.
+    """Units with `first_set`, the set that was fitted when the unit came to be known (rule 2).
+
+    `working` (idx, working_set) tells it of units enrolled working, `observed` (idx, known_set,
+    known_ep) of the failure that made the others known; `unexplained_set` is that of units
+    enrolled failed of whose failure nothing tells.
     """
-    working = events.filter(pl.col("kind") == "enrolled").select("idx", working_set="set_no")
     unexplained = (
         units.filter(pl.col("because") == "failed")
         .join(observed, on="idx", how="anti")

@@ -64,6 +64,17 @@ def empty_store(tmp_path, monkeypatch):
 
 
 @pytest.fixture
+def working_unit(demo_store):
+    """A machine of the demo last seen working with its original parts, and its model."""
+    from fleet.flow.answers import lives
+    from fleet.flow.demo import suggested_as_of
+
+    table = lives(demo_store, as_of=suggested_as_of(demo_store))
+    rows = table.lives.filter(end="working", parts="original").sort("unit")
+    return rows.select("unit", "model").row(0)
+
+
+@pytest.fixture
 def open_view():
     """A function that opens a page through the router, with an address if need be."""
     from streamlit.testing.v1 import AppTest
@@ -89,7 +100,8 @@ def server(demo_store):
     process = subprocess.Popen(
         [*command, "--store", str(demo_store)],
         cwd=REPOSITORY,
-        env={**os.environ, "PYTHONUNBUFFERED": "1"},
+        # The server's own process must find the package in a checkout that is not installed.
+        env={**os.environ, "PYTHONPATH": str(REPOSITORY)},
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
         start_new_session=True,

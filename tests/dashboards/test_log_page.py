@@ -2,25 +2,17 @@
 
 from datetime import timedelta
 
-import polars as pl
 import pytest
 import shared
 
 from fleet.flow.known import known_records
 
 
-def unit_of(store, latest):
-    """A unit whose last report is of kind `latest`."""
-    reports = known_records(store, ("reports",), as_of=None)["reports"]
-    last = reports.sort("date_latest").group_by("unit", maintain_order=True).last()
-    return last.filter(pl.col("kind") == latest).sort("unit")["unit"][0]
-
-
 @pytest.fixture
-def form(demo_store, open_view):
+def form(working_unit, open_view):
     """The page with a working machine chosen, to be reported as failed."""
     page = open_view("log")
-    page.selectbox(key="unit").set_value(unit_of(demo_store, "working")).run()
+    page.selectbox(key="unit").set_value(working_unit[0]).run()
     assert page.radio(key="log_kind").value == "failed"
     return page
 
@@ -130,8 +122,8 @@ def test_a_contradiction_is_said_and_can_be_kept_on_purpose(form, demo_store):
     assert reports_on(demo_store, unit) == count + 1
 
 
-def test_a_unit_from_the_address_is_chosen(demo_store, open_view):
-    unit = unit_of(demo_store, "working")
+def test_a_unit_from_the_address_is_chosen(working_unit, open_view):
+    unit = working_unit[0]
     page = open_view("log", unit=unit)
     assert page.selectbox(key="unit").value == unit
 
@@ -142,10 +134,8 @@ def test_a_unit_nobody_knows_in_the_address_is_no_fault(demo_store, open_view):
     assert page.selectbox(key="unit").value is None
 
 
-def test_a_new_failure_moves_the_count_on_the_curves_page(form, demo_store, open_view):
-    unit = form.selectbox(key="unit").value
-    units = known_records(demo_store, ("units",), as_of=None)["units"]
-    model = units.filter(unit=unit)["model"][0]
+def test_a_new_failure_moves_the_count_on_the_curves_page(form, working_unit, open_view):
+    model = working_unit[1]
     before = failures(open_view("curves", as_of=str(shared.today())), model)
     form.selectbox(key="log_cause").set_value("capacitor").run()
     form.button(key="log_save").click().run()

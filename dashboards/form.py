@@ -54,10 +54,7 @@ def choose_unit(last: pl.DataFrame) -> str | None:
         unit: f"{unit} · {model} · {_seen(when, kind)}"
         for unit, model, when, kind in last.select("unit", "model", "date", "kind").iter_rows()
     }
-    # The address holds the bare name, not the label, which changes with each report.
-    asked = st.query_params.get("unit")
-    if asked in labels and "unit" not in st.session_state:
-        st.session_state["unit"] = asked
+    shared.in_address("unit", lambda told: told if told in labels else None, None)
     chosen = st.selectbox(
         "Machine",
         list(labels),
@@ -65,7 +62,7 @@ def choose_unit(last: pl.DataFrame) -> str | None:
         format_func=lambda unit: labels.get(unit, str(unit)),
         key="unit",
         persist_state="session",
-        on_change=_unit_to_address,
+        on_change=_unit_chosen,
         filter_mode="contains",
         placeholder="type any part of its name or model",
         help="Each with its model and its last report.",
@@ -73,12 +70,8 @@ def choose_unit(last: pl.DataFrame) -> str | None:
     return None if chosen is None else str(chosen)
 
 
-def _unit_to_address() -> None:
-    unit = st.session_state.get("unit")
-    if unit is None:
-        st.query_params.pop("unit", None)
-    else:
-        st.query_params["unit"] = unit
+def _unit_chosen() -> None:
+    shared.to_address("unit")
     st.session_state["log_conflict"] = st.session_state["log_error"] = None
 
 

@@ -81,8 +81,8 @@ def _save(place: shared.Place) -> None:
         "notes": done.notes,
     }
     state["log_anyway"] = False
-    # Pages that show an earlier day would not show what was just entered.
-    state["move_to_today"] = bool(done.records) and place.as_of < place.today
+    if done.records:
+        shared.move_to_today()
     form.clear()
 
 

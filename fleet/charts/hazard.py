@@ -72,12 +72,12 @@ def draw_hazard(rates: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerChar
     line = (
         alt.Chart(whole)
         .mark_line(strokeWidth=2, clip=True)
-        .encode(x=x, y=y, color=plain, strokeDash=dash, tooltip=tooltip)
+        .encode(x=x, y=y, color=plain, strokeDash=dash, detail="run:O", tooltip=tooltip)
     )
     faint = (
         alt.Chart(rest)
         .mark_line(strokeWidth=1.5, strokeDash=[1, 4], opacity=0.75, clip=True)
-        .encode(x=x, y=y, color=plain, tooltip=tooltip)
+        .encode(x=x, y=y, color=plain, detail="run:O", tooltip=tooltip)
     )
     mark = (
         alt.Chart(ends)

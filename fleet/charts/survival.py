@@ -59,12 +59,12 @@ def draw_survival(points: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerC
     line = (
         alt.Chart(whole)
         .mark_line(interpolate="step-after", strokeWidth=2)
-        .encode(x=x, y=y, color=plain, strokeDash=dash, tooltip=tooltip)
+        .encode(x=x, y=y, color=plain, strokeDash=dash, detail="run:O", tooltip=tooltip)
     )
     faint = (
         alt.Chart(rest)
         .mark_line(interpolate="step-after", strokeWidth=1.5, strokeDash=[1, 4], opacity=0.75)
-        .encode(x=x, y=y, color=plain, tooltip=tooltip)
+        .encode(x=x, y=y, color=plain, detail="run:O", tooltip=tooltip)
     )
     mark = (
         alt.Chart(ends)

@@ -73,14 +73,24 @@ def thin(frame: pl.DataFrame, *, most: int = MOST_ROWS) -> pl.DataFrame:
 
 
 def split(data: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame, pl.DataFrame]:
-    """The supported points, the last of them in each group, and the remainder to draw faintly.
+    """The supported points, the last of them in each group, and the points to draw faintly.
 
-    The remainder begins at the last supported point, so that the line does not break.
+    Both kinds of points get a column `run`, one number for each unbroken stretch of a group, so
+    that a line never leaps over a stretch of the other kind. Faint stretches begin and end at
+    their supported neighbours, so that there is no gap.
     """
-    whole = data.filter(pl.col("supported"))
+    ordered = data.with_row_index("row").with_columns(
+        run=pl.col("supported").rle_id().over("group").cast(pl.Int64)
+    )
+    whole = ordered.filter(pl.col("supported"))
     ends = whole.filter(pl.col("group").is_last_distinct())
-    rest = pl.concat([ends, data.filter(pl.col("supported").not_())])
-    return whole, ends, rest.filter(pl.len().over("group") > 1)
+    faint = ordered.filter(pl.col("supported").not_())
+    open_after = pl.col("supported").shift(-1).over("group").not_()
+    open_before = pl.col("supported").shift(1).over("group").not_()
+    before = ordered.filter(pl.col("supported") & open_after).with_columns(pl.col("run") + 1)
+    after = ordered.filter(pl.col("supported") & open_before).with_columns(pl.col("run") - 1)
+    rest = pl.concat([faint, before, after]).sort("row", "run")
+    return whole.drop("row"), ends.drop("row"), rest.drop("row")
 
 
 def legend() -> alt.Legend:

@@ -81,3 +81,28 @@ def test_thinning_keeps_ends_and_moves_a_step_by_less_than_a_strip():
 def test_thinning_a_group_at_one_age_does_not_fail():
     frame = pl.DataFrame({"group": ["a"] * 9, "age": [1.0] * 9})
     assert theme.thin(frame, most=5)["age"].to_list() == [1.0, 1.0]
+
+
+def test_faint_stretches_hang_on_to_their_neighbours_and_do_not_leap():
+    frame = pl.DataFrame(
+        {
+            "group": ["a"] * 5 + ["b"] * 2,
+            "age": [1.0, 2.0, 3.0, 4.0, 5.0, 1.0, 2.0],
+            "supported": [False, True, True, False, False, True, True],
+        }
+    )
+    whole, ends, rest = theme.split(frame)
+    assert whole.select("group", "age", "run").rows() == [
+        ("a", 2, 1),
+        ("a", 3, 1),
+        ("b", 1, 0),
+        ("b", 2, 0),
+    ]
+    assert ends.select("group", "age").rows() == [("a", 3), ("b", 2)]
+    assert rest.select("group", "age", "run").rows() == [
+        ("a", 1, 0),
+        ("a", 2, 0),
+        ("a", 3, 2),
+        ("a", 4, 2),
+        ("a", 5, 2),
+    ]

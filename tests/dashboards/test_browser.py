@@ -53,7 +53,8 @@ class Watched:
         """Wait until the page has been drawn and no run of it is under way."""
         self.page.wait_for_selector("h1")
         self.page.wait_for_selector("[data-testid='stApp'][data-test-script-state='notRunning']")
-        self.page.wait_for_selector("[data-stale='true']", state="detached")
+        for unfinished in ("[data-stale='true']", "[data-testid='stSkeleton']"):
+            self.page.locator(unfinished).first.wait_for(state="detached")
 
     def says(self, text):
         self.page.get_by_text(text).first.wait_for()
@@ -133,6 +134,18 @@ def failures(watched, model):
     line = watched.page.locator("li").filter(has=watched.page.get_by_text(model, exact=True))
     text = line.first.inner_text()
     return float(re.search(r"([\d.,]+) failures among", text)[1].replace(",", ""))
+
+
+def test_choices_hold_when_the_page_is_changed(watched):
+    watched.open("?as_of=2021-03-04&model=DQ31")
+    watched.says("as known on 4 March 2021")
+    watched.page.get_by_role("link", name="Curves").first.click()
+    watched.page.wait_for_url("**/curves*")
+    watched.settle()
+    assert "as_of=2021-03-04" in watched.page.url
+    watched.says("Weibull parameters")
+    assert watched.page.get_by_label("Remove DQ31").count() > 0
+    assert watched.page.locator("li").filter(has_text="failures among").count() == 1
 
 
 @pytest.mark.parametrize("path", PAGES)

@@ -7,7 +7,7 @@ import typer
 
 from fleet.cli.options import Ages, Form, Reading, When, Where
 from fleet.cli.output import print_table
-from fleet.cli.words import busy, say_all
+from fleet.cli.words import busy, say, say_all
 
 if TYPE_CHECKING:
     import polars as pl
@@ -16,6 +16,11 @@ if TYPE_CHECKING:
 
 
 LEVEL = 0.90
+
+_CAUTION = (
+    "Before anyone opens or measures a machine: unplug it, wait, measure, discharge through a "
+    "resistor, measure again. Local rules say who may work on mains appliances."
+)
 
 
 def command(
@@ -84,6 +89,8 @@ def print_due(answer: "Answer", form: Form, *, ages: Ages, as_of: date, level: f
     frame = frame.with_columns(pl.lit(ages).alias("age_unit"))
     empty = f"No unit is thought to be working as of {as_of.isoformat()}."
     print_table(frame, form, screen=_screen(frame, ages, level), empty=empty)
+    if not (form.json or form.csv) and frame.height:
+        say(_CAUTION)
     say_all(answer.notes)
 
 
@@ -93,7 +100,7 @@ def _screen(frame: "pl.DataFrame", ages: Ages, level: float) -> "pl.DataFrame":
     from fleet.cli.screen import one_batch, percent, percent_between, short
 
     horizon = frame["horizon_years"][0] if frame.height else 0.0
-    ahead = f"fails in {horizon:g} y"
+    ahead = f"fails in {horizon:g} y if it works now"
     return frame.select(
         "unit",
         pl.col("action").str.replace_all("_", " "),

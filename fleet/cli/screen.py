@@ -47,6 +47,7 @@ def short(value: pl.Expr) -> pl.Expr:
     """A number as text with three significant figures; whole from a hundred on."""
     few = value.round_sig_figs(3).cast(pl.String).str.replace(r"\.0$", "")
     whole = value.round(0).cast(pl.Int64, strict=False).cast(pl.String)
+    few = pl.when((value > 0) & (value < 0.001)).then(pl.lit("<0.001")).otherwise(few)
     return pl.when((value.abs() >= 100) & (value.abs() < 1e15)).then(whole).otherwise(few)
 
 

@@ -9,6 +9,7 @@ The first row that fits decides:
 | no estimate, or a cost unknown; silent | check_in |
 | no estimate, or a cost unknown; otherwise | leave |
 | a recap in advance never pays | leave (and, silent: ask when you can) |
+| due now, but more likely failed unseen than not | check_in |
 | due now, evidence good | recap_now |
 | due now, evidence weak | measure |
 | not due, silent | check_in |
@@ -16,8 +17,8 @@ The first row that fits decides:
 
 Silent: the chance that it has failed unseen is one in ten or more, or nobody has seen it working
 for three years. Weak: something speaks against the date (see evidence), or it may be due only
-later (by `due_high`) while the lower limit of the shape is below 1.25. Those three thresholds are
-our choice; no source.
+later (by `due_high`) while the lower limit of the shape is below 1.25. Likely failed: a chance of
+one half or more. These thresholds are our choice; no source.
 """
 
 # METHODS: actions
@@ -33,6 +34,7 @@ from fleet.decisions.say import chance_said, day_said, horizon_said, years_said
 
 SILENT_CHANCE = 0.10
 SILENT_YEARS = 3.0
+LIKELY_DEAD = 0.5
 SHAPE_NEAR_ONE = 1.25
 
 # Most urgent first.
@@ -91,6 +93,7 @@ def _table(
     good = pl.col("_sure_by_now") & ~pl.col("_vague")
     silence = _silence(as_of)
     quiet = pl.when(silent).then(silence)
+    dead = (pl.col("p_failed_unseen") >= LIKELY_DEAD).fill_null(False)
     chance, doubt = _chance(horizon_years), _doubt(doubts)
     missing = pl.when(pl.col("estimate").is_null()).then(_no_estimate()).otherwise(_no_costs())
     return [
@@ -103,6 +106,7 @@ def _table(
             "leave",
             _join(_never(), quiet, doubt),
         ),
+        (due & dead, "check_in", _join(silence, _due_now(), doubt)),
         (due & good, "recap_now", _join(_due_now(), chance, quiet, rests_on(), doubt)),
         (due, "measure", _join(_due_now(), _measure(doubt), chance, quiet)),
         (silent, "check_in", _join(silence, _due_later(), doubt)),

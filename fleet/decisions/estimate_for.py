@@ -16,6 +16,9 @@ _WANTED = {
     "partial": "replaced",
 }
 
+# A fit of fewer failures exists, but its chances are all but arbitrary: our choice, no source.
+FEWEST_FAILURES = 3.0
+
 
 def numbered(estimates: pl.DataFrame) -> pl.DataFrame:
     """The estimates with a row number, column estimate (UInt32).
@@ -37,14 +40,15 @@ def estimate_for(
 
     Columns: estimate (null: none), borrowed (original parts' estimate stands in for replaced
     parts), why_none (the fit's own reason where it found no estimate, else null).
-    A batch counts with at least `min_batch_failures` failures.
+    A batch counts with at least `min_batch_failures` failures, a model with FEWEST_FAILURES.
     """
     asked = working.select(
         "model",
         "batch",
         pl.col("parts").replace_strict(_WANTED, default="original").alias("parts"),
     )
-    fitted = pl.col("exists").fill_null(False) & pl.col("shape").is_not_null()
+    enough = pl.col("failures") >= FEWEST_FAILURES
+    fitted = pl.col("exists").fill_null(False) & pl.col("shape").is_not_null() & enough
     usable = estimates.filter(fitted & pl.col("scale").is_not_null())
     by_batch = usable.filter(
         pl.col("batch").is_not_null() & (pl.col("failures") >= min_batch_failures)
@@ -52,7 +56,9 @@ def estimate_for(
     whole = pl.col("batch").is_null()
     by_model = usable.filter(whole).select("model", "parts", own_model="estimate")
     lent = usable.filter(whole & (pl.col("parts") == "original")).select("model", lent="estimate")
-    why = estimates.filter(whole & ~fitted).select("model", "parts", why_none="reason")
+    few = pl.format("{} failures are too few to plan on", pl.col("failures").round(1))
+    reason = pl.when(enough).then("reason").otherwise(pl.coalesce("reason", few))
+    why = estimates.filter(whole & ~fitted).select("model", "parts", reason.alias("why_none"))
     return (
         asked.join(by_batch, on=_KEY, how="left", maintain_order="left")
         .join(by_model, on=["model", "parts"], how="left", maintain_order="left")

@@ -41,7 +41,7 @@ def against(horizon_years: float, horizon: float) -> list[Doubt]:
         Doubt(
             pl.col("borrowed").fill_null(False),
             pl.lit(
-                "no life of replaced parts is known for this model, so that of the original "
+                "too little is known of replaced parts in this model, so the life of original "
                 "parts stands in"
             ),
         ),

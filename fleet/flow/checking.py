@@ -127,6 +127,14 @@ def _undescribed(table: Table, records: Records, as_of: date) -> Iterator[Findin
                 rows.height,
                 f"fleet add {column} {name[0]} ...",
             )
+    cheap = records["models"].filter(pl.col("failure_cost") < pl.col("planned_cost"))
+    for name in cheap["model"]:
+        yield (
+            name,
+            "a failure is said to cost less than a planned recap",
+            1,
+            "failure_cost is all a failure costs, its recap included; amend the model",
+        )
     costless = records["models"].filter(
         pl.col("planned_cost").is_null() | pl.col("failure_cost").is_null()
     )

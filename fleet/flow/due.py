@@ -117,7 +117,8 @@ def _fits(
     from fleet.fits import fit_weibull, weibull_region
 
     if lives.is_empty():
-        return empty_frame(ESTIMATES).drop("prompt_share"), empty_frame(REGION)
+        none = empty_frame(REGION).with_columns(pl.lit(None, dtype=pl.Boolean).alias("open"))
+        return empty_frame(ESTIMATES).drop("prompt_share"), none
     columns = [name for name in ESTIMATES if name != "prompt_share"]
     oldest = lives.group_by(list(by)).agg(
         pl.max_horizontal(pl.col("low"), pl.col("high")).max().alias("oldest_age")
@@ -127,9 +128,7 @@ def _fits(
     if "batch" not in by:
         fits = fits.with_columns(pl.lit(None, dtype=pl.String).alias("batch"))
         regions = regions.with_columns(pl.lit(None, dtype=pl.String).alias("batch"))
-    return fits.select(columns), regions.select(
-        *REGION.names(), *[c for c in regions.columns if c == "open"]
-    )
+    return fits.select(columns), regions.select(*REGION.names(), "open")
 
 
 def _left_out_note(table: Table) -> tuple[str, ...]:

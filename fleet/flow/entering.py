@@ -7,7 +7,7 @@ from pathlib import Path
 
 import polars as pl
 
-from fleet.errors import BadInput, Conflict, NotKnown
+from fleet.errors import BadInput, Conflict
 from fleet.flow.contradictions import contradictions
 from fleet.flow.prepare import prepare
 from fleet.frames import KINDS, REJECTED, empty_frame
@@ -36,6 +36,8 @@ def add_record(
     if kind not in KINDS:
         raise BadInput(f"there is no record kind {kind}; there are {', '.join(KINDS)}")
     prepared = prepare(store, {kind: [fields]}, today=today, by=by)
+    if kind == "units":
+        _refuse_near_names(store, prepared.tables[kind]["unit"][0])
     _refuse_taken_names(store, kind, prepared.tables[kind])
     return _append(store, prepared.tables, f"add {kind}", today=today, by=by, notes=prepared.notes)
 
@@ -149,15 +151,13 @@ def _refuse_taken_names(store: Path, kind: str, frame: pl.DataFrame) -> None:
     )
 
 
-def require_unit(store: Path, unit: str) -> None:
-    """NotKnown, with the nearest names, unless the store has `unit`."""
-    from difflib import get_close_matches
-
+def _refuse_near_names(store: Path, unit: str) -> None:
+    """Conflict where a unit's name differs from `unit` only by case or punctuation: two names
+    would make two machines of one.
+    """
+    from fleet.records import bare
     from fleet.store import known
 
-    names = known(store, ["units"])["units"]["unit"].to_list()
-    if unit in names:
-        return
-    near = get_close_matches(unit, names, n=3)
-    hint = f"; did you mean {' or '.join(near)}?" if near else "; add it with: fleet add unit"
-    raise NotKnown(f"no unit is called {unit}{hint}")
+    for name in known(store, ["units"])["units"]["unit"]:
+        if name != unit and bare(name) == bare(unit):
+            raise Conflict(f"there is a unit {name}; give {unit} a name that cannot be mistaken")

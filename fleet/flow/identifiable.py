@@ -22,7 +22,8 @@ def set_apart(
     watched = pl.col("high").is_not_null() | (pl.col("low") > pl.col("entry"))
     ordinary = pl.col("known_by").is_null() & watched
     unknown_since = pl.col("source").is_null() | pl.col("source").is_in(list(table.open_sources))
-    alone = ordinary.any().not_() & unknown_since.all()
+    failed = pl.col("known_by").is_not_null()
+    alone = ordinary.any().not_() & unknown_since.all() & failed.any()
     marked = lives.with_columns((alone.over(list(groups)) if groups else alone).alias("_alone"))
     return (
         marked.filter(~pl.col("_alone")).drop("_alone"),

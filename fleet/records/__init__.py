@@ -4,7 +4,7 @@ from fleet.records.clean import clean, hemispheres_of, raise_entered_on
 from fleet.records.dates import parse_edtf
 from fleet.records.identity import content_hash, identify
 from fleet.records.meta import Meta, meta_table, read_meta
-from fleet.records.names import Resolved, batch_names, nearest_names, resolve_names
+from fleet.records.names import Resolved, bare, batch_names, nearest_names, resolve_names
 from fleet.records.open_repair import OpenRepair, is_open_repair, read_open_repair
 from fleet.records.raw import Cleaned, RawTable
 from fleet.records.read import read_tables
@@ -17,6 +17,7 @@ __all__ = [
     "OpenRepair",
     "RawTable",
     "Resolved",
+    "bare",
     "batch_names",
     "clean",
     "content_hash",

@@ -134,7 +134,7 @@ def test_due_and_silent_says_both(make):
     ("unit", "fit", "words"),
     [
         ({"parts": "partial"}, {"parts": "replaced"}, "only some of its parts were renewed"),
-        ({"parts": "replaced_known"}, {}, "no life of replaced parts is known"),
+        ({"parts": "replaced_known"}, {}, "too little is known of replaced parts"),
         ({}, {"shape_low": 0.9}, "no basis for age"),
         ({}, {"shape_low": None}, "no basis for age"),
         ({}, {"oldest_age": 10 * 365.25}, "older than any life watched (oldest: 10 years)"),
@@ -200,6 +200,6 @@ def test_due_later_without_support_says_so(make):
     assert "the best age lies beyond the oldest life watched (oldest: 7 years)" in row["reason"]
 
 
-def test_one_failure_is_said_in_the_singular(make):
+def test_one_failure_is_too_few_to_plan_on(make):
     row = advice(make, YOUNG, {"failures": 1.0})
-    assert "1 failure among 140 lives of model BK3" in row["reason"]
+    assert "1.0 failures are too few to plan on" in row["reason"]

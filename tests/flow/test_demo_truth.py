@@ -86,23 +86,32 @@ def _true_chance(row, model, scale):
     return 1 - _true_survival(age + row["horizon_years"], model["shape"], scale) / now
 
 
-def test_supported_chances_hold_the_true_chance(demo_store, truth):
-    frame = due(demo_store, as_of=CUT).frame.filter(
-        pl.col("p_fail").is_not_null() & pl.col("supported")
-    )
-    inside = []
-    for row in frame.iter_rows(named=True):
+def _with_true_chance(frame, truth):
+    """Rows whose parts are of one known batch, each with the chance it was drawn with."""
+    for row in frame.filter(pl.col("p_fail").is_not_null()).iter_rows(named=True):
         model = truth["models"][row["model"]]
-        scales = [b["scale_years"] for b in model["batches"].values()]
-        if row["batch"] is not None:
-            if row["batch"] not in model["batches"]:
-                continue  # parts fitted later, or of several batches: no one true scale
-            scales = [model["batches"][row["batch"]]["scale_years"]]
-        best, worst = (_true_chance(row, model, scale) for scale in (max(scales), min(scales)))
-        inside.append(row["p_fail_low"] <= worst and best <= row["p_fail_high"])
-    # 90 % limits of single fits, in which the units of a model stand or fall together.
-    assert len(inside) >= 10
-    assert sum(inside) / len(inside) >= 0.8
+        if row["batch"] in model["batches"]:
+            scale = model["batches"][row["batch"]]["scale_years"]
+            yield row, _true_chance(row, model, scale)
+
+
+def test_supported_chances_hold_the_true_chance(demo_store, truth):
+    frame = due(demo_store, as_of=CUT).frame.filter("supported")
+    rows = list(_with_true_chance(frame, truth))
+    assert rows
+    for row, true in rows:
+        assert row["p_fail_low"] <= true <= row["p_fail_high"]
+
+
+def test_failures_to_expect_lie_within_the_limits_together(demo_store, truth):
+    # Single units of a small batch can miss: a plug-in fit knows nothing of its neighbours.
+    rows = list(_with_true_chance(due(demo_store, as_of=CUT).frame, truth))
+    assert len(rows) >= 30
+    expected = sum(true for _, true in rows)
+    low = sum(row["p_fail_low"] or 0.0 for row, _ in rows)
+    high = sum(1.0 if row["p_fail_high"] is None else row["p_fail_high"] for row, _ in rows)
+    assert low <= expected <= high
+    assert sum(row["p_fail"] for row, _ in rows) == pytest.approx(expected, rel=0.25)
 
 
 def test_no_machine_is_recapped_for_age_where_age_does_not_matter(demo_store, truth):

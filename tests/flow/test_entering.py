@@ -5,6 +5,7 @@ import pytest
 
 from fleet.errors import BadInput, Conflict, NotKnown
 from fleet.flow.answers import lives
+from fleet.flow.due import due
 from fleet.flow.entering import (
     add_record,
     amend_record,
@@ -148,3 +149,26 @@ def test_undo_then_import_again_is_as_before(demo_store, tmp_path):
     after = lives(store, as_of=TODAY).lives.drop("reports")
     key = ["unit", "set_no", "low", "count", pl.col("high").is_null()]
     assert before.sort(key).equals(after.sort(key))
+
+
+def test_a_unit_whose_name_all_but_exists_is_refused(store):
+    with pytest.raises(Conflict, match="U1"):
+        add_record(store, "units", {**UNIT, "unit": "u-1"}, today=TODAY, by=None)
+
+
+def test_a_store_without_any_batch_has_a_due_list(store):
+    for n in range(2, 12):
+        fields = {**UNIT, "unit": f"U{n}", "manufactured": f"{1990 + n}-03-01"}
+        add_record(store, "units", fields, today=TODAY, by=None)
+        kind, cause = ("failed", "capacitor") if n < 7 else ("working", "")
+        log_reports(
+            store,
+            kind,
+            [f"U{n}"],
+            {"date": f"{2020 + n % 5}-05-01", "cause": cause},
+            today=TODAY,
+            by=None,
+        )
+    frame = due(store, as_of=TODAY, planned_cost=30, failure_cost=120).frame
+    assert set(frame["unit"]) == {"U1", *(f"U{n}" for n in range(7, 12))}
+    assert frame["p_fail"].null_count() == 0

@@ -49,9 +49,9 @@ def crossing(cut: Slice, at_peak: Floats, target: Floats, upper: Mask) -> Floats
     touching = ~(drop > 1e-11)
     with np.errstate(all="ignore"):
         guess = np.sqrt(2.0 * drop / -bend)
-    guess = np.where(np.isfinite(guess) & (guess > 0.0), guess, 1.0)
+    guess = np.where(guess > 0.0, np.minimum(guess, 20.0), 1.0)
     step = np.where(touching, 0.0, np.where(upper, guess, -guess))
-    outside = inside + step
+    outside = np.clip(inside + step, -_FAR, _FAR)
     for _ in range(60):
         value = cut.value(outside)[0]
         short = (value >= target) & (np.abs(outside) < _FAR) & ~touching

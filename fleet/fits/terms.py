@@ -47,7 +47,9 @@ class Part:
         return total
 
 
-def _part(groups: int, group: Ints, weight: Floats, *columns: Floats) -> Part | None:
+def _part(
+    groups: int, group: Ints, weight: Floats, *columns: Floats, idle: tuple[float, ...]
+) -> Part | None:
     if len(group) == 0:
         return None
     sizes = np.bincount(group, minlength=groups)
@@ -56,7 +58,7 @@ def _part(groups: int, group: Ints, weight: Floats, *columns: Floats) -> Part | 
         starts=np.concatenate(([0], np.cumsum(sizes)[:-1])),
         empty=np.append(sizes[:-1] == 0, False) if groups > 1 else np.array([False]),
         weight=np.append(weight, 0.0),
-        columns=tuple(np.append(c, -1.0 - i) for i, c in enumerate(columns)),
+        columns=tuple(np.append(c, p) for c, p in zip(columns, idle, strict=True)),
     )
 
 
@@ -103,16 +105,14 @@ class Terms:
         moved = rows.low > rows.entry
         late = rows.entry > 0.0
         one, two = moved & ~late, moved & late
-        self.ends = _part(self.groups, group[one], n[one], low[one])
-        self.pairs = _part(self.groups, group[two], n[two], low[two], entry[two])
+        self.ends = _part(self.groups, group[one], n[one], low[one], idle=(-1.0,))
+        self.pairs = _part(self.groups, group[two], n[two], low[two], entry[two], idle=(-1.0, -1.0))
         which = np.concatenate((group[closed], group[truncated]))
         order = np.argsort(which, kind="stable")
         weight = np.concatenate((n[closed], -n[truncated]))[order]
         far = np.concatenate((high[closed], known[truncated]))[order]
         near = np.concatenate((low[closed], entry[truncated]))[order]
-        self.windows = _part(
-            self.groups, which[order], weight, far, np.where(np.isfinite(near), near, -np.inf)
-        )
+        self.windows = _part(self.groups, which[order], weight, far, near, idle=(-1.0, -np.inf))
 
     def at(self, shape: Floats) -> "Slice":
         """Sums for one shape per group; `shape` is (problems, groups)."""
@@ -131,7 +131,7 @@ class Terms:
             x, e = self.pairs.columns
             bb = b[:, self.pairs.group]
             far = self.pairs.weight * np.exp(bb * x)
-            gap = self.pairs.weight * np.exp(bb * e) * np.expm1(bb * (x - e))
+            gap = -far * np.expm1(bb * (e - x))
             a0 += self.pairs.sum(gap)
             a1 += self.pairs.sum(e * gap + (x - e) * far)
             a2 += self.pairs.sum(e * e * gap + (x * x - e * e) * far)

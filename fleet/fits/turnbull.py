@@ -192,7 +192,7 @@ def _solve(information: Floats, slope: Floats) -> Floats:
     """Newton step; the information, scaled, is lifted until it is positive definite."""
     # where the likelihood is flat or bent upwards, its slope sets how far a step may go
     size = 1.0 / np.sqrt(np.maximum(np.abs(np.diag(information)), 1e-3 * np.abs(slope) + 1e-300))
-    scaled, lift = information * size * size[:, None], 1e-13
+    scaled, lift = information * size * size[:, None], 1e-10
     np.fill_diagonal(scaled, np.maximum(np.diag(scaled), 1e-3))
     for _ in range(40):
         lifted = scaled + lift * np.eye(len(slope))
@@ -210,10 +210,13 @@ def _line_search(
 ) -> tuple[Floats, float]:
     """The longest halved step, kept at or above 0, that raises the likelihood."""
     size = 1.0
-    for _ in range(50):
+    for _ in range(90):
         new = np.maximum(start + size * move, 0.0)
         found = problem.value(new)
-        if found >= value + 1e-6 * float(slope @ (new - a)) and found > -np.inf:
+        gain = float(slope @ (new - a))
+        # where the gain drowns in rounding, the slopes are better guides than the value
+        lost = 1e-14 * (1.0 + abs(value)) if abs(gain) < 1e-10 else 0.0
+        if found >= value + 1e-6 * gain - lost and found > -np.inf:
             return new, found
         size *= 0.5
     return a, value

@@ -50,7 +50,7 @@ NONE = {
         "rarer with age",
     ),
     "seen failing as late as could be": (
-        [(0.0, 5.0, 5.0, 6.0), (0.0, 6.5, 6.5, 7.0), (0.0, 3.0, 3.0, 8.0)],
+        [(0.0, 6.0, 6.0, 6.0), (0.0, 7.0, 7.0, 7.0), (0.0, 3.0, 3.0, 8.0)],
         "only because it happened",
     ),
     "vacuous": ([(0.0, 0.0, 5.0, 5.0)], "any age of the window"),
@@ -78,7 +78,7 @@ def test_one_failure_that_others_outlast_is_enough(make_lives):
 
 def test_power_law_limit_in_closed_form(make_lives):
     # scale to infinity: f(x) / F(v) -> b x^(b-1) / v^b, largest at b = n / sum log(v / x)
-    rows = [(0.0, 5.0, 5.0, 6.0), (0.0, 6.5, 6.5, 7.0), (0.0, 3.0, 3.0, 8.0)]
+    rows = [(0.0, 6.0, 6.0, 6.0), (0.0, 7.0, 7.0, 7.0), (0.0, 3.0, 3.0, 8.0)]
     b = 3.0 / sum(math.log(v / x) for _, x, _, v in rows)
     top = sum(math.log(b) + (b - 1.0) * math.log(x) - b * math.log(v) for _, x, _, v in rows)
     # limits of the shape are those of the power law where the scale is best at infinity

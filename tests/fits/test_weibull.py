@@ -87,22 +87,26 @@ def test_failures_known_only_by_100_hours(make_lives):
 
 
 def test_a_limit_is_where_the_likelihood_has_fallen(nist_54):
-    # by the definition, with a plain search over the other parameter
+    # by the definition, with scipy's search over the other parameter
+    from scipy.optimize import minimize_scalar
+
     row = fit(nist_54)
-    drop = 0.5 * 3.841458820694124
-    grid = np.linspace(0.5, 2.0, 6001) * row["scale"]
+    want = row["log_likelihood"] - 0.5 * 3.841458820694124
+
+    def at(shape, scale):
+        return -row_log_likelihood(nist_54, shape, scale).sum()
+
     for side in ("shape_low", "shape_high"):
-        best = max(
-            row_log_likelihood(nist_54, row[side], s).sum()
-            for s in np.geomspace(0.3 * row["scale"], 6.0 * row["scale"], 4001)
-        )
-        assert best == pytest.approx(row["log_likelihood"] - drop, abs=2e-5)
-    assert len(grid) == 6001
+        best = minimize_scalar(lambda s, b=row[side]: at(b, math.exp(s)), bounds=(5.0, 9.0))
+        assert -best.fun == pytest.approx(want, abs=1e-7)
     for side in ("scale_low", "scale_high"):
-        best = max(
-            row_log_likelihood(nist_54, b, row[side]).sum() for b in np.geomspace(0.3, 6.0, 4001)
+        best = minimize_scalar(lambda b, s=row[side]: at(b, s), bounds=(0.3, 6.0))
+        assert -best.fun == pytest.approx(want, abs=1e-7)
+    for side in ("b10_low", "b10_high"):
+        best = minimize_scalar(
+            lambda b, a=row[side]: at(b, a / (-math.log(0.9)) ** (1.0 / b)), bounds=(0.3, 6.0)
         )
-        assert best == pytest.approx(row["log_likelihood"] - drop, abs=2e-5)
+        assert -best.fun == pytest.approx(want, abs=1e-7)
 
 
 @pytest.fixture(scope="module")
@@ -198,8 +202,8 @@ def test_nothing_near_an_estimate_is_likelier(lives):
         return
     at = row_log_likelihood(lives, row["shape"], row["scale"]).sum()
     assert at == pytest.approx(row["log_likelihood"], abs=1e-7)
-    for b in (0.5, 0.9, 0.999, 1.001, 1.1, 2.0):
-        for s in (0.5, 0.9, 0.999, 1.0, 1.001, 1.1, 2.0):
+    for b in (0.5, 0.999, 1.001, 2.0):
+        for s in (0.5, 0.999, 1.0, 1.001, 2.0):
             other = row_log_likelihood(lives, b * row["shape"], s * row["scale"]).sum()
             assert not other > at + 1e-7
 

@@ -143,4 +143,6 @@ def _pad(column: pl.Series, width: int, to_the_right: bool) -> pl.Series:
 def _wrap(text: str, indent: int, room: int) -> str:
     if cells(text) <= room:
         return text
-    return ("\n" + " " * indent).join(textwrap.wrap(text, room) or [""])
+    # textwrap counts characters; where some take two cells, half as many fit for certain
+    characters = room if text.isascii() else max(room // 2, 1)
+    return ("\n" + " " * indent).join(textwrap.wrap(text, characters) or [""])

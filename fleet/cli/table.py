@@ -144,5 +144,6 @@ def _wrap(text: str, indent: int, room: int) -> str:
     if cells(text) <= room:
         return text
     # textwrap counts characters; where some take two cells, half as many fit for certain
-    characters = room if text.isascii() else max(room // 2, 1)
+    wide = any(unicodedata.east_asian_width(c) in "WF" for c in text)
+    characters = max(room // 2, 1) if wide else room
     return ("\n" + " " * indent).join(textwrap.wrap(text, characters) or [""])

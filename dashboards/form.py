@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from datetime import date
 
+import address
 import polars as pl
 import reads
 import shared
@@ -54,24 +55,21 @@ def choose_unit(last: pl.DataFrame) -> str | None:
         unit: f"{unit} · {model} · {_seen(when, kind)}"
         for unit, model, when, kind in last.select("unit", "model", "date", "kind").iter_rows()
     }
-    shared.in_address("unit", lambda told: told if told in labels else None, None)
     chosen = st.selectbox(
         "Machine",
         list(labels),
         index=None,
         format_func=lambda unit: labels.get(unit, str(unit)),
-        key="unit",
-        persist_state="session",
-        on_change=_unit_chosen,
         filter_mode="contains",
         placeholder="type any part of its name or model",
         help="Each with its model and its last report.",
+        **{**address.choice("unit", list(labels), None), "on_change": _unit_chosen, "args": ()},
     )
     return None if chosen is None else str(chosen)
 
 
 def _unit_chosen() -> None:
-    shared.to_address("unit")
+    address.write("unit")
     st.session_state["log_conflict"] = st.session_state["log_error"] = None
 
 

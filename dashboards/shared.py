@@ -1,12 +1,13 @@
 """What every page shares: the store, the as-of date, the head of the page, errors as sentences."""
 
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+import address
 import streamlit as st
 
 from fleet.errors import FleetError
@@ -88,60 +89,22 @@ def show_notes(notes: tuple[str, ...]) -> None:
         st.caption(f":material/info: {note}")
 
 
-def in_address(name: str, allowed: Callable[[str], object | None], default: object) -> None:
-    """Keep the session's `name` and the address the same, before its widget is drawn.
-
-    What the address says wins, if `allowed` makes a value of it; else what the session has, else
-    `default`. The widget calls `to_address` when it is changed. Streamlit's own binding writes
-    labels into the address, and gave an old value on the first run after a change of page.
-    """
-    state, told = st.session_state, st.query_params.get(name)
-    value = None if told is None else allowed(told)
-    if value is not None and value != state.get(name):
-        state[name] = value
-    elif state.get(name) is None:
-        state[name] = default
-    to_address(name)
-
-
-def to_address(name: str) -> None:
-    """Write the session's `name` into the address, or take it out when there is none."""
-    value = st.session_state.get(name)
-    if value is None:
-        st.query_params.pop(name, None)
-    elif st.query_params.get(name) != str(value):
-        st.query_params[name] = str(value)
-
-
 def move_to_today() -> None:
     """Show what is known today: pages that show an earlier day hide what was just entered."""
-    st.session_state["as_of"] = today()
-    to_address("as_of")
+    address.put("as_of", today())
 
 
 def _as_of(suggested: date | None) -> date:
     now = today()
-    in_address("as_of", lambda told: _past_day(told, now), min(suggested or now, now))
     chosen = st.date_input(
         "As known on",
         max_value=now,
         min_value=_FIRST_DAY,
         format="YYYY-MM-DD",
-        key="as_of",
-        persist_state="session",
-        on_change=to_address,
-        args=("as_of",),
         help="Only what had happened and was entered by this day counts.",
+        **address.day("as_of", _FIRST_DAY, now, min(suggested or now, now)),
     )
     return chosen if isinstance(chosen, date) else now
-
-
-def _past_day(told: str, now: date) -> date | None:
-    try:
-        day = date.fromisoformat(told)
-    except ValueError:
-        return None
-    return day if _FIRST_DAY <= day <= now else None
 
 
 _FIRST_DAY = date(1950, 1, 1)

@@ -55,6 +55,17 @@ PARTS: Mapping[str, str] = {
     "all": "original and replaced together",
 }
 
+UNKNOWN_CAUSE: Mapping[str, str] = {
+    "share": "shared out as the known causes are",
+    "capacitor": "all counted as capacitor failures",
+    "other": "none counted as capacitor failures",
+}
+
+DEGRADED_AS: Mapping[str, str] = {
+    "censored": "had not failed",
+    "failed": "counted as failed then",
+}
+
 ACTIONS_ADVICE: Mapping[str, str] = {
     "recap_now": "past the age at which replacing is cheapest",
     "recap_when_due": "replace when the date comes",

@@ -1,5 +1,6 @@
 from collections.abc import Sequence
 
+import address
 import at_risk
 import polars as pl
 import reads
@@ -57,12 +58,11 @@ def _choose(
         "One curve for each",
         list(_GROUPINGS),
         format_func=lambda g: _GROUPINGS[g],
-        key="by",
-        bind="query-params",
+        **address.choice("by", list(_GROUPINGS), "model"),
     )
     known = reads.records(place.key, "units")["model"].drop_nulls().unique().sort().to_list()
     models = two.multiselect(
-        "Model", known, key="model", bind="query-params", placeholder="all models"
+        "Model", known, placeholder="all models", **address.several("model", known)
     )
     with st.expander("Parts, limits and how reports are read", icon=":material/tune:"):
         one, two = st.columns(2)
@@ -70,44 +70,32 @@ def _choose(
             "Parts",
             list(words.PARTS),
             format_func=lambda p: words.PARTS[p],
-            key="parts",
-            bind="query-params",
+            **address.choice("parts", list(words.PARTS), "original"),
             disabled=grouping == "model,parts",
             help="Original and replaced parts are kept apart unless asked for together.",
         )
         level = two.selectbox(
             "Limits hold",
             _LEVELS,
-            index=_LEVELS.index(0.95),
             format_func=lambda v: f"{v:.0%} of the time",
-            key="level",
-            bind="query-params",
+            **address.choice("level", _LEVELS, 0.95),
         )
         cause = one.selectbox(
             "Failures of unknown cause",
-            ["share", "capacitor", "other"],
-            format_func=lambda v: {
-                "share": "shared out as the known causes are",
-                "capacitor": "all counted as capacitor failures",
-                "other": "none counted as capacitor failures",
-            }[v],
-            key="unknown_cause",
-            bind="query-params",
+            list(words.UNKNOWN_CAUSE),
+            format_func=lambda v: words.UNKNOWN_CAUSE[v],
+            **address.choice("unknown_cause", list(words.UNKNOWN_CAUSE), "share"),
         )
         degraded = two.selectbox(
             "Recapped for a poor reading, still working",
-            ["censored", "failed"],
-            format_func=lambda v: {
-                "censored": "had not failed",
-                "failed": "counted as failed then",
-            }[v],
-            key="degraded_as",
-            bind="query-params",
+            list(words.DEGRADED_AS),
+            format_func=lambda v: words.DEGRADED_AS[v],
+            **address.choice("degraded_as", list(words.DEGRADED_AS), "censored"),
         )
     by = () if grouping == "all" else tuple(grouping.split(","))
     settings = Settings(
-        unknown_cause=cause,  # type: ignore[arg-type]
-        degraded_as=degraded,  # type: ignore[arg-type]
+        unknown_cause=cause,
+        degraded_as=degraded,
         parts=None if grouping == "model,parts" else parts,
     )
     return by, tuple(models), float(level), settings
@@ -128,11 +116,9 @@ def _drawn(curves: reads.Curves, by: Sequence[str], names: list[str]) -> list[st
     return st.multiselect(
         "Groups shown",
         names,
-        default=names[:_FIRST_DRAWN],
-        key=f"groups_{'_'.join(by) or 'all'}",
-        bind="query-params",
         max_selections=charts.MOST_GROUPS,
         help=f"Those with the most failures come first; at most {charts.MOST_GROUPS} at a time.",
+        **address.several(f"groups_{'_'.join(by) or 'all'}", names, names[:_FIRST_DRAWN]),
     )
 
 

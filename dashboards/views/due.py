@@ -2,6 +2,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+import address
 import altair  # noqa: F401 - loaded once with the first page, so that later ones open quicker
 import polars as pl
 import reads
@@ -14,6 +15,7 @@ from fleet.flow.read_aloud import chance_words, number
 
 _SHOWN = 1_000  # rows sent to the browser; the download has all
 _CHART_YEARS = 8
+_MOST_COST = 1e9
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,10 +59,8 @@ def _choose() -> Choice:
             "Chance of failing within (years)",
             min_value=0.25,
             max_value=30.0,
-            value=2.0,
             step=0.5,
-            key="horizon",
-            bind="query-params",
+            **address.number("horizon", 0.25, 30.0, 2.0),
         )
         new_parts = two.selectbox(
             "The parts that will go in are",
@@ -69,26 +69,25 @@ def _choose() -> Choice:
                 "typical": "a typical batch of the model",
                 "same": "the same as those in now",
             }[v],
-            key="new_parts",
-            bind="query-params",
             help="A bad batch need not be followed by another bad one.",
+            **address.choice("new_parts", ["typical", "same"], "typical"),
         )
         planned = one.number_input(
             "Cost of a planned recap, for all models",
             min_value=0.01,
+            max_value=_MOST_COST,
             value=None,
             placeholder="as recorded for each model",
-            key="planned_cost",
-            bind="query-params",
+            **address.number("planned_cost", 0.01, _MOST_COST, None),
             help="In the currency of the records.",
         )
         failure = two.number_input(
             "Cost of a failure, its recap included, for all models",
             min_value=0.01,
+            max_value=_MOST_COST,
             value=None,
             placeholder="as recorded for each model",
-            key="failure_cost",
-            bind="query-params",
+            **address.number("failure_cost", 0.01, _MOST_COST, None),
             help="Everything a failure costs: the damage, the time without, the recap after.",
         )
     return Choice(float(horizon), str(new_parts), planned, failure)
@@ -96,28 +95,26 @@ def _choose() -> Choice:
 
 def _filter(frame: pl.DataFrame) -> pl.DataFrame:
     one, two, three = st.columns(3)
-    models = one.multiselect(
-        "Model", _values(frame, "model"), key="model", bind="query-params", placeholder="all models"
-    )
-    present = set(frame["action"])
-    actions = two.multiselect(
-        "What to do",
-        [a for a in charts.ACTION_WORDS if a in present],
-        format_func=lambda a: charts.ACTION_WORDS[a],
-        key="action",
-        bind="query-params",
-        placeholder="everything",
-    )
-    sources = three.multiselect(
-        "Source",
-        _values(frame, "source"),
-        key="source",
-        bind="query-params",
-        placeholder="all sources",
-    )
-    for column, wanted in (("model", models), ("action", actions), ("source", sources)):
-        if wanted:
-            frame = frame.filter(pl.col(column).is_in(wanted))
+    models, sources = _values(frame, "model"), _values(frame, "source")
+    actions = [a for a in charts.ACTION_WORDS if a in set(frame["action"])]
+    wanted = {
+        "model": one.multiselect(
+            "Model", models, placeholder="all models", **address.several("model", models)
+        ),
+        "action": two.multiselect(
+            "What to do",
+            actions,
+            format_func=lambda a: charts.ACTION_WORDS[a],
+            placeholder="everything",
+            **address.several("action", actions),
+        ),
+        "source": three.multiselect(
+            "Source", sources, placeholder="all sources", **address.several("source", sources)
+        ),
+    }
+    for column, values in wanted.items():
+        if values:
+            frame = frame.filter(pl.col(column).is_in(values))
     return frame
 
 

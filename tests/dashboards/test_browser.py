@@ -143,6 +143,7 @@ def test_choices_hold_when_the_page_is_changed(watched):
     watched.page.wait_for_url("**/curves*")
     watched.settle()
     assert "as_of=2021-03-04" in watched.page.url
+    assert "model=DQ31" in watched.page.url
     watched.says("Weibull parameters")
     assert watched.page.get_by_label("Remove DQ31").count() > 0
     assert watched.page.locator("li").filter(has_text="failures among").count() == 1

@@ -97,7 +97,11 @@ def test_curves_by_model_and_batch(demo_store, open_view):
     groups = page.multiselect(key="groups_model_batch")
     assert len(groups.value) == 4
     assert len(groups.options) > 4
-    assert page.query_params["by"] == ["model and batch"]
+
+
+def test_grouping_from_the_address(demo_store, open_view):
+    page = open_view("curves", by="model,batch")
+    assert page.selectbox(key="by").value == "model,batch"
 
 
 def test_curves_have_a_sentence_for_each_group_and_a_table(demo_store, open_view):

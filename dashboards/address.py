@@ -1,0 +1,98 @@
+"""Choices kept in the page's address, so that it can be shared, and from page to page.
+
+Each function prepares one choice before its widget is drawn, and returns the widget's arguments:
+`st.selectbox("Level", levels, **address.choice("level", levels, 0.95))`. What the address says
+wins, if it can be; else what was chosen before, else the default, which the address leaves out.
+
+Not Streamlit's own binding: that writes labels into the address, and on the first run after a
+change of page it draws what the address says but computes with the default.
+"""
+
+import math
+from collections.abc import Callable, Sequence
+from datetime import date
+from typing import Any
+
+import streamlit as st
+
+_DEFAULTS = "address_defaults"
+
+
+def choice(name: str, options: Sequence[object], default: object) -> dict[str, Any]:
+    """One of `options`; `default` may be None for none."""
+    by_text = {str(option): option for option in options}
+    return _keep(name, default, lambda told: by_text.get(told[-1]), lambda v: str(v) in by_text)
+
+
+def several(name: str, options: Sequence[str], default: Sequence[str] = ()) -> dict[str, Any]:
+    """Any of `options`, also none of them."""
+    known = set(options)
+
+    def read(told: list[str]) -> list[str] | None:
+        wanted = [text for text in told if text in known]
+        return wanted if wanted or told == [""] else None
+
+    return _keep(name, list(default), read, lambda values: set(values) <= known)
+
+
+def number(name: str, low: float, high: float, default: float | None) -> dict[str, Any]:
+    """A number from `low` to `high`; `default` may be None for none."""
+
+    def read(told: list[str]) -> float | None:
+        try:
+            value = float(told[-1])
+        except ValueError:
+            return None
+        return value if math.isfinite(value) and low <= value <= high else None
+
+    return _keep(name, default, read, lambda value: low <= value <= high)
+
+
+def day(name: str, first: date, last: date, default: date) -> dict[str, Any]:
+    """A day from `first` to `last`."""
+
+    def read(told: list[str]) -> date | None:
+        try:
+            value = date.fromisoformat(told[-1])
+        except ValueError:
+            return None
+        return value if first <= value <= last else None
+
+    return _keep(name, default, read, lambda value: first <= value <= last)
+
+
+def put(name: str, value: object) -> None:
+    """Change a choice from a callback."""
+    st.session_state[name] = value
+    write(name)
+
+
+def write(name: str) -> None:
+    """Bring the address up to date with a choice."""
+    value = st.session_state.get(name)
+    if value == st.session_state.get(_DEFAULTS, {}).get(name):
+        st.query_params.pop(name, None)
+        return
+    texts = [str(v) for v in value] if isinstance(value, list) else [str(value)]
+    wanted = texts or [""]
+    if st.query_params.get_all(name) != wanted:
+        st.query_params[name] = wanted
+
+
+def _keep(
+    name: str,
+    default: object,
+    read: Callable[[list[str]], Any],
+    fits: Callable[[Any], bool],
+) -> dict[str, Any]:
+    state = st.session_state
+    state[_DEFAULTS] = {**state.get(_DEFAULTS, {}), name: default}
+    told = st.query_params.get_all(name)
+    value = read(told) if told else None
+    if value is not None:
+        if value != state.get(name):
+            state[name] = value
+    elif state.get(name) is None or not fits(state[name]):
+        state[name] = default
+    write(name)
+    return {"key": name, "persist_state": "session", "on_change": write, "args": (name,)}

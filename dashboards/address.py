@@ -89,10 +89,12 @@ def _keep(
     state[_DEFAULTS] = {**state.get(_DEFAULTS, {}), name: default}
     told = st.query_params.get_all(name)
     value = read(told) if told else None
-    if value is not None:
-        if value != state.get(name):
-            state[name] = value
-    elif state.get(name) is None or not fits(state[name]):
-        state[name] = default
+    if value is None:
+        value = state.get(name)
+        if value is None or not fits(value):
+            value = default
+    # Set it even where it is there already: a widget drawn for the first time on a page returns
+    # its own default on that run, whatever was kept for it, unless its value was set.
+    state[name] = value
     write(name)
     return {"key": name, "persist_state": "session", "on_change": write, "args": (name,)}

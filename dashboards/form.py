@@ -15,6 +15,7 @@ from fleet.records import parse_edtf
 _ALL = "all"
 _DATES = {"date": "Date", "last_known_working": "Last known working"}
 _OFTEN_KEPT = ("date", "by")  # the next machine of a roll call has the same
+_EMPTIED = frozenset(field for names in words.FIELDS.values() for field in names) | {"notes"}
 
 
 def key(field: str) -> str:
@@ -43,10 +44,21 @@ def fields(kind: str) -> dict[str, str]:
 
 def clear() -> None:
     """Empty the form after a save, but for what the next report is likely to share."""
-    asked = {field for names in words.FIELDS.values() for field in names} | {"notes"}
-    for field in asked - set(_OFTEN_KEPT):
+    for field in _EMPTIED:
         st.session_state.pop(key(field), None)
     st.session_state["log_taken_back"] = None
+
+
+def hold_draft() -> None:
+    """Set every field again to what it holds.
+
+    A field drawn for the first time on a page, or again after another kind of report was chosen,
+    returns its default on that run unless its value was set. Not done on every run: it would
+    write over what is just being typed.
+    """
+    for name in ("kind", *_OFTEN_KEPT, *_EMPTIED):
+        if key(name) in st.session_state:
+            st.session_state[key(name)] = st.session_state[key(name)]
 
 
 def choose_unit(last: pl.DataFrame) -> str | None:
@@ -81,6 +93,7 @@ def choose_kind() -> str:
         format_func=lambda k: words.KINDS[k],
         key="log_kind",
         persist_state="session",
+        on_change=hold_draft,
     )
     return str(chosen)
 

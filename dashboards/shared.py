@@ -15,6 +15,7 @@ from fleet.flow.demo import is_invented, suggested_as_of
 from fleet.store import stamp as store_stamp
 
 NAME = "Recap Almanac"
+_FEW_NOTES = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +26,7 @@ class Place:
     stamp: str
     as_of: date
     today: date
+    arrived: bool  # first run since another page was shown
 
     @property
     def key(self) -> tuple[str, str]:
@@ -75,7 +77,9 @@ def open_page(title: str, lead: str) -> Place:
             )
         with when:
             as_of = _as_of(suggested_as_of(store))
-    return Place(store=store, stamp=stamp, as_of=as_of, today=today())
+    arrived = st.session_state.get("page_shown") != title
+    st.session_state["page_shown"] = title
+    return Place(store=store, stamp=stamp, as_of=as_of, today=today(), arrived=arrived)
 
 
 def say_nothing_yet() -> None:
@@ -84,9 +88,14 @@ def say_nothing_yet() -> None:
 
 
 def show_notes(notes: tuple[str, ...]) -> None:
-    """The sentences that go with an answer, each once."""
-    for note in dict.fromkeys(notes):
-        st.caption(f":material/info: {note}")
+    """The sentences that go with an answer, each once; folded away when they are many."""
+    once = list(dict.fromkeys(notes))
+    if len(once) <= _FEW_NOTES:
+        for note in once:
+            st.caption(f":material/info: {note}")
+        return
+    with st.expander(f"What went into these numbers ({len(once)} notes)", icon=":material/info:"):
+        st.markdown("\n".join(f"- {note}" for note in once))
 
 
 def move_to_today() -> None:

@@ -46,8 +46,7 @@ def main() -> None:
             _survival(curves, by, drawn, level)
             _rates(curves, by, drawn, level)
             _parameters(curves, by, level)
-    shared.show_notes(curves.notes)
-    shared.show_notes(curves.fit_notes)
+    shared.show_notes((*curves.notes, *curves.fit_notes))
 
 
 def _choose(
@@ -176,7 +175,7 @@ def _survival(curves: reads.Curves, by: Sequence[str], drawn: list[str], level: 
         ),
         hide_index=True,
         alt="Sets at risk, failures so far and share not yet failed at round ages",
-        placeholder="too few",
+        placeholder="not known",
         column_config={
             "Group": st.column_config.TextColumn(pinned=True),
             "Age (years)": st.column_config.NumberColumn(format="%.0f"),
@@ -191,7 +190,7 @@ def _survival(curves: reads.Curves, by: Sequence[str], drawn: list[str], level: 
     st.caption(
         "At risk counts the sets watched at that age. It may rise: machines that join when they "
         "are old count only from then on. Parts of a set come from failures of unknown cause, "
-        "which are shared out. Where too few are left, the table says so."
+        "which are shared out. Not known: too few are left to say, or none has failed yet."
     )
 
 

@@ -21,6 +21,8 @@ def main() -> None:
         if last.is_empty():
             shared.say_nothing_yet()
             return
+        if place.arrived:
+            form.hold_draft()
         _what_happened(place)
         unit = form.choose_unit(last)
         if unit is None:

@@ -8,6 +8,7 @@ import os
 import re
 from pathlib import Path
 
+import polars as pl
 import pytest
 import shared
 
@@ -99,6 +100,12 @@ def test_due_list_shows_rows_and_a_chart(watched):
     assert rows - 1 == int(said.split()[0])
     watched.says("When the work comes")
     assert watched.page.locator("[data-testid='stVegaLiteChart']").count() == 1
+    with watched.page.expect_download() as download:
+        watched.page.get_by_role("button", name="Download the list (CSV)").click()
+    file = pl.read_csv(download.value.path())
+    assert file.height == rows - 1
+    assert {"unit", "p_fail", "due_on", "reason"} <= set(file.columns)
+    assert set(file["age_unit"]) == {"years"}
     assert watched.faults == []
 
 
@@ -147,6 +154,26 @@ def test_choices_hold_when_the_page_is_changed(watched):
     watched.says("Weibull parameters")
     assert watched.page.get_by_label("Remove DQ31").count() > 0
     assert watched.page.locator("li").filter(has_text="failures among").count() == 1
+
+
+def test_a_draft_is_whole_after_a_look_at_another_page(watched, working_unit):
+    watched.open(f"log?unit={working_unit[0]}")
+    watched.page.get_by_text("Capacitors were replaced", exact=True).click()
+    watched.says("Before anyone opens the machine.")
+    watched.settle()
+    watched.fill("Date", "2025-03")
+    watched.fill("Symptom", "hums")
+    watched.page.get_by_role("link", name="Curves").first.click()
+    watched.page.wait_for_url("**/curves*")
+    watched.settle()
+    watched.page.get_by_role("link", name="Log a report").first.click()
+    watched.page.wait_for_url("**/log*")
+    watched.says("Before anyone opens the machine.")
+    watched.says("that is 1 to 31 March 2025")
+    watched.settle()
+    assert watched.page.get_by_label("Date", exact=True).input_value() == "2025-03"
+    assert watched.page.get_by_label("Symptom", exact=True).input_value() == "hums"
+    assert watched.page.get_by_role("button", name="Save the report").is_enabled()
 
 
 @pytest.mark.parametrize("path", PAGES)

@@ -10,7 +10,7 @@ import shared
 import streamlit as st
 import words
 
-from fleet.records import parse_edtf
+from fleet.flow.entering import read_date
 
 _ALL = "all"
 _DATES = {"date": "Date", "last_known_working": "Last known working"}
@@ -136,7 +136,7 @@ def _ask_date(field: str, label: str, place: shared.Place, *, needed: bool) -> b
         if needed:
             st.caption(":material/error: :red[A date is needed; a year is enough.]")
         return not needed
-    earliest, latest, wrong = parse_edtf([typed]).row(0)
+    earliest, latest, wrong = read_date(typed)
     if wrong:
         st.caption(f":material/error: :red[{wrong}]")
         return False

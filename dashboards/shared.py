@@ -12,7 +12,7 @@ import streamlit as st
 
 from fleet.errors import FleetError
 from fleet.flow.demo import is_invented, suggested_as_of
-from fleet.store import stamp as store_stamp
+from fleet.flow.known import store_stamp
 
 NAME = "Recap Almanac"
 _FEW_NOTES = 3

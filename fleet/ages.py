@@ -3,24 +3,11 @@
 The only place where the length of a year appears.
 """
 
-from datetime import date, timedelta
+from datetime import date
 
 import polars as pl
 
 DAYS_PER_YEAR = 365.25
-
-
-def days_between(start: date, end: date) -> float:
-    """Age in whole days (as a float, so that ties stay ties) from `start` to `end`."""
-    return float((end - start).days)
-
-
-def add_days(start: date, days: float) -> date | None:
-    """The day `days` after `start`, rounded to a whole day; None past the calendar's end."""
-    try:
-        return start + timedelta(days=round(days))
-    except OverflowError:
-        return None
 
 
 def middle(earliest: date, latest: date) -> date:

@@ -80,3 +80,12 @@ def test_every_tag_in_the_code_is_a_heading_of_the_methods():
     }
     assert tags
     assert tags <= headings
+
+
+def test_pages_ask_the_chain_and_no_layer_below_it():
+    below = re.compile(r"(?:from|import) fleet\.(records|store|lives|fits|decisions|capacitors)\b")
+    pages = list(ROOT.glob("dashboards/**/*.py"))
+    assert pages
+    assert {
+        str(p): below.findall(p.read_text()) for p in pages if below.search(p.read_text())
+    } == {}

@@ -1,7 +1,6 @@
 from collections.abc import Sequence
 
 import address
-import at_risk
 import polars as pl
 import reads
 import shared
@@ -9,6 +8,7 @@ import streamlit as st
 import words
 
 from fleet import charts
+from fleet.flow import at_risk
 from fleet.flow.read_aloud import fit_words, median_words, number
 from fleet.flow.table import Settings
 

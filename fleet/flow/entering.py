@@ -29,6 +29,14 @@ def create_store(store: Path) -> None:
     create(store)
 
 
+def read_date(text: str) -> tuple[date | None, date | None, str | None]:
+    """The first and last day an EDTF text can mean (None: open), and what is wrong with it."""
+    from fleet.records import parse_edtf
+
+    earliest, latest, reason = parse_edtf([text]).row(0)
+    return earliest, latest, reason
+
+
 def add_record(
     store: Path, kind: str, fields: Mapping[str, str], *, today: date, by: str | None
 ) -> Entered:

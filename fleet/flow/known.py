@@ -23,6 +23,13 @@ def known_records(
     return records
 
 
+def store_stamp(store: Path) -> str:
+    """A text that changes with every write to the store, for caches."""
+    from fleet.store import stamp
+
+    return stamp(store)
+
+
 def _made_from_codes(batches: pl.DataFrame, *, as_of: date | None) -> pl.DataFrame:
     silent = batches.filter(pl.col("made").is_null() & pl.col("date_code").is_not_null())[
         "date_code"

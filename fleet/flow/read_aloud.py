@@ -19,8 +19,8 @@ def chance_words(chance: float | None) -> str:
         return f"1 in {_round_two(1 / chance):,}"
     if chance > 0.95:
         return f"{round(chance * 100)} in 100"
-    if chance < 0.1:
-        return f"{round(chance * 20)} in 20"
+    if chance < 0.075:
+        return "1 in 20"
     return f"{min(9, max(1, round(chance * 10)))} in 10"
 
 

@@ -1,7 +1,7 @@
-import at_risk
 import polars as pl
 import pytest
 
+from fleet.flow import at_risk
 from fleet.frames import CURVE, LIFE
 
 

@@ -6,6 +6,7 @@ import altair as alt
 import polars as pl
 
 from fleet.charts import theme
+from fleet.charts.curve_layers import draw_layers
 from fleet.frames import check_frame
 
 # What `draw_hazard` reads besides the group columns: age in years, rates per year.
@@ -45,7 +46,7 @@ def draw_hazard(rates: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerChar
     names = theme.check_groups(named)
     per_hundred = [pl.col(c) * 100 for c in ("hazard", "hazard_low", "hazard_high")]
     data = theme.thin(named.with_columns(per_hundred), most=theme.MOST_ROWS - len(names))
-    whole, ends, rest = theme.split(data)
+    whole = data.filter("supported")
 
     x = theme.age_axis(float(data["age"].max() or 1.0))  # type: ignore[arg-type]
     highest = whole["hazard"].max() if whole.height else data["hazard"].max()
@@ -55,8 +56,6 @@ def draw_hazard(rates: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerChar
         title="Failures a year per 100 sets",
         scale=alt.Scale(domain=[0, top], nice=True),
     )
-    colour, dash = theme.colour(names), theme.dash(names)
-    plain = theme.colour(names, with_legend=False)
     tooltip = [
         alt.Tooltip("group:N", title="Group"),
         alt.Tooltip("age:Q", title="Age (years)", format=".1f"),
@@ -64,24 +63,12 @@ def draw_hazard(rates: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerChar
         alt.Tooltip("hazard_low:Q", title="at least", format=".1f"),
         alt.Tooltip("hazard_high:Q", title="at most", format=".1f"),
     ]
-    band = (
-        alt.Chart(whole)
-        .mark_area(opacity=0.16, clip=True)
-        .encode(x=x, y=alt.Y("hazard_low:Q"), y2="hazard_high:Q", color=colour)
+    return draw_layers(
+        data,
+        x=x,
+        y=y,
+        limits=("hazard_low", "hazard_high"),
+        names=names,
+        tooltip=tooltip,
+        look={"clip": True},
     )
-    line = (
-        alt.Chart(whole)
-        .mark_line(strokeWidth=2, clip=True)
-        .encode(x=x, y=y, color=plain, strokeDash=dash, detail="run:O", tooltip=tooltip)
-    )
-    faint = (
-        alt.Chart(rest)
-        .mark_line(strokeWidth=1.5, strokeDash=[1, 4], opacity=0.75, clip=True)
-        .encode(x=x, y=y, color=plain, detail="run:O", tooltip=tooltip)
-    )
-    mark = (
-        alt.Chart(ends)
-        .mark_point(size=70, filled=True, opacity=1)
-        .encode(x=x, y=y, color=colour, shape=theme.shape(names), tooltip=tooltip)
-    )
-    return alt.LayerChart(layer=[band, faint, line, mark]).properties(height=theme.HEIGHT)

@@ -6,6 +6,7 @@ import altair as alt
 import polars as pl
 
 from fleet.charts import theme
+from fleet.charts.curve_layers import draw_layers
 from fleet.frames import CURVE, check_frame
 
 _SHARE = alt.Axis(format="%", tickCount=6)
@@ -31,7 +32,6 @@ def draw_survival(points: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerC
     named = theme.name_groups(points, by)
     names = theme.check_groups(named)
     data = theme.thin(_from_birth(named), most=theme.MOST_ROWS - 2 * len(names))
-    whole, ends, rest = theme.split(data)
 
     oldest = float(data["age"].max() or 1.0)  # type: ignore[arg-type]
     x = theme.age_axis(oldest)
@@ -41,8 +41,6 @@ def draw_survival(points: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerC
         scale=alt.Scale(domain=[0, 1]),
         axis=_SHARE,
     )
-    colour, dash = theme.colour(names), theme.dash(names)
-    plain = theme.colour(names, with_legend=False)
     tooltip = [
         alt.Tooltip("group:N", title="Group"),
         alt.Tooltip("age:Q", title="Age (years)", format=".1f"),
@@ -51,27 +49,15 @@ def draw_survival(points: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerC
         alt.Tooltip("survival_high:Q", title="at most", format=".0%"),
         alt.Tooltip("at_risk:Q", title="At risk", format=".0f"),
     ]
-    band = (
-        alt.Chart(whole)
-        .mark_area(interpolate="step-after", opacity=0.16)
-        .encode(x=x, y=alt.Y("survival_low:Q"), y2="survival_high:Q", color=colour)
+    return draw_layers(
+        data,
+        x=x,
+        y=y,
+        limits=("survival_low", "survival_high"),
+        names=names,
+        tooltip=tooltip,
+        look={"interpolate": "step-after"},
     )
-    line = (
-        alt.Chart(whole)
-        .mark_line(interpolate="step-after", strokeWidth=2)
-        .encode(x=x, y=y, color=plain, strokeDash=dash, detail="run:O", tooltip=tooltip)
-    )
-    faint = (
-        alt.Chart(rest)
-        .mark_line(interpolate="step-after", strokeWidth=1.5, strokeDash=[1, 4], opacity=0.75)
-        .encode(x=x, y=y, color=plain, detail="run:O", tooltip=tooltip)
-    )
-    mark = (
-        alt.Chart(ends)
-        .mark_point(size=70, filled=True, opacity=1)
-        .encode(x=x, y=y, color=colour, shape=theme.shape(names), tooltip=tooltip)
-    )
-    return alt.LayerChart(layer=[band, faint, line, mark]).properties(height=theme.HEIGHT)
 
 
 def _from_birth(named: pl.DataFrame) -> pl.DataFrame:

@@ -4,6 +4,7 @@ its model's. Original and replaced parts are never pooled; lending one for the o
 
 import polars as pl
 
+from fleet.decisions.say import count_said
 from fleet.errors import BadFrame
 
 _KEY = ["model", "batch", "parts"]
@@ -56,8 +57,12 @@ def estimate_for(
     whole = pl.col("batch").is_null()
     by_model = usable.filter(whole).select("model", "parts", own_model="estimate")
     lent = usable.filter(whole & (pl.col("parts") == "original")).select("model", lent="estimate")
-    few = pl.format("{} failures are too few to plan on", pl.col("failures").round(1))
-    reason = pl.when(enough).then("reason").otherwise(pl.coalesce("reason", few))
+    few = pl.format(
+        "failures so far: {}; three are needed to plan on", count_said(pl.col("failures"))
+    )
+    # The reason of a fit that exists is about its limits, not about why it serves nobody.
+    there = pl.col("exists").fill_null(False) & ~enough
+    reason = pl.when(there).then(few).otherwise("reason")
     why = estimates.filter(whole & ~fitted).select("model", "parts", reason.alias("why_none"))
     return (
         asked.join(by_batch, on=_KEY, how="left", maintain_order="left")

@@ -202,4 +202,4 @@ def test_due_later_without_support_says_so(make):
 
 def test_one_failure_is_too_few_to_plan_on(make):
     row = advice(make, YOUNG, {"failures": 1.0})
-    assert "1.0 failures are too few to plan on" in row["reason"]
+    assert "failures so far: 1; three are needed to plan on" in row["reason"]

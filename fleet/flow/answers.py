@@ -152,7 +152,9 @@ def grouping(table: Table, by: Sequence[str] | None) -> tuple[str, ...]:
     columns = [c for c in table.lives.columns if table.lives.schema[c] in (pl.String, pl.Int64)]
     for column in by:
         if column not in columns:
-            raise BadInput(f"there is no column {column} to group by; there are {columns}")
+            raise BadInput(
+                f"there is no column {column} to group by; there are {', '.join(columns)}"
+            )
     return tuple(by)
 
 

@@ -1,0 +1,296 @@
+"""Other distributions for the same lives, by the same likelihood. METHODS: other-distributions."""
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import polars as pl
+
+from fleet.fits.existence import find_edges
+from fleet.fits.exponential import EXPONENTIAL
+from fleet.fits.hazard_model import HazardModel, LifeSums
+from fleet.fits.limited_failure import LIMITED_FAILURE
+from fleet.fits.lognormal import LOGNORMAL
+from fleet.fits.maximise import Top, maximise
+from fleet.fits.roots import chi_square_1
+from fleet.fits.rows import Floats, Mask, Rows, cut_rows
+from fleet.fits.share import share, share_limits
+from fleet.fits.terms import Terms
+from fleet.fits.two_causes import TWO_CAUSES, TWO_KINDS
+from fleet.fits.weibull import check_level, fit_weibull
+
+_NOTHING = 1e-6  # a gain in log-likelihood that is none
+
+ALTERNATIVES = pl.Schema(
+    {
+        "distribution": pl.String,
+        "lives": pl.Float64,
+        "failures": pl.Float64,
+        "exists": pl.Boolean,
+        "reason": pl.String,  # why it has no fit
+        "log_likelihood": pl.Float64,  # of the density per unit of age
+        "parameters": pl.Int64,
+        "aic": pl.Float64,
+        "aic_few": pl.Float64,  # AIC corrected for few failures
+        "b10": pl.Float64,  # null too where fewer than one in ten ever fail
+        "share_that_can_fail": pl.Float64,
+        "share_low": pl.Float64,
+        "share_high": pl.Float64,
+        "p_value": pl.Float64,  # exponential: that age does not matter; limited: that all can fail
+    }
+)
+_RUNS_OFF = "the likelihood keeps rising towards lives that all end at one age, or never"
+_NO_FIT = {
+    "lognormal": _RUNS_OFF,
+    "exponential": _RUNS_OFF,
+    "limited_failure": "all can fail: no smaller share describes the lives better",
+    "two_causes": "a second cause has nothing left to explain, or only failures at one age",
+    "two_kinds": "a second kind has nothing left to explain, or only failures at one age",
+}
+DISTRIBUTIONS = (
+    "weibull",
+    "lognormal",
+    "exponential",
+    "limited_failure",
+    "two_causes",
+    "two_kinds",
+)
+
+
+def alternatives(
+    lives: pl.DataFrame, *, by: Sequence[str] = (), level: float = 0.95, mixtures: bool = True
+) -> pl.DataFrame:
+    """Weibull, lognormal, exponential, limited failure and mixtures of each group of `lives`.
+
+    ``aic = 2 k - 2 log L`` with k parameters; ``aic_few = aic + 2 k (k + 1) / (d - k - 1)`` with
+    d failures, null where d <= k + 1 (Hurvich and Tsai 1989, Biometrika 76:297-307, with failures
+    in the place of observations). `level` is that of the limits of the share. Without `mixtures`
+    the two of them are left out. Returns `by` + ALTERNATIVES, in the order of DISTRIBUTIONS
+    within each group. Raises BadFrame, BadInput.
+    """
+    check_level(level)
+    rows = cut_rows(lives, by)
+    weibull = fit_weibull(lives, by=by).drop(by)
+    sums = LifeSums(rows)
+    start = _Start(sums, weibull)
+    frames = [
+        _weibull(weibull),
+        _tabulate(sums, LOGNORMAL, _lognormal(sums, start), weibull),
+        _exponential(sums, start, weibull),
+        _limited(sums, start, weibull, level),
+    ]
+    if mixtures:
+        for model, starts in ((TWO_CAUSES, start.causes()), (TWO_KINDS, start.kinds())):
+            frames.append(_tabulate(sums, model, _best(sums, model, starts), weibull))
+    each = [frame.with_row_index("_g") for frame in frames]
+    order = {name: i for i, name in enumerate(DISTRIBUTIONS)}
+    every = pl.concat(each).sort("_g", pl.col("distribution").replace_strict(order))
+    keys = rows.keys[every["_g"].to_list()] if rows.keys.width else None
+    every = every.drop("_g").select(ALTERNATIVES.names())
+    return every if keys is None else keys.hstack(every)
+
+
+class _Start:
+    """Where searches begin: the Weibull fit, or one failure rate where there is none."""
+
+    def __init__(self, sums: LifeSums, weibull: pl.DataFrame) -> None:
+        shape = weibull["shape"].fill_null(1.0).to_numpy()
+        scale = weibull["scale"].fill_null(np.nan).to_numpy()
+        self.lives = np.maximum(sums.total(sums.rows.count), 1e-9)
+        failed = np.clip(sums.failures / self.lives, 1e-6, 0.99)
+        with np.errstate(all="ignore"):
+            c = shape * (np.log(sums.typical) - np.log(scale))
+        self.c = np.where(np.isfinite(c), np.clip(c, -30.0, 30.0), np.log(-np.log1p(-failed)))
+        self.b = np.clip(shape, 0.05, 25.0)
+        self.failed = failed
+
+    def age(self, part: float) -> Floats:
+        """x by which this part of the failures within the largest age has happened."""
+        failed = part * -np.expm1(-np.exp(self.c))
+        return np.asarray((np.log(-np.log1p(-failed)) - self.c) / self.b)
+
+    def limited(self) -> list[Floats]:
+        out = []
+        for odds, steeper in ((1.1, 1.3), (1.5, 1.1), (4.0, 1.0)):
+            p = np.clip(odds * self.failed, 1e-6, 0.98)
+            b = np.clip(self.b * steeper, 0.05, 25.0)
+            within = np.log(-np.log1p(-np.minimum(self.failed / p, 0.995)))
+            out.append(np.stack([within, np.log(b), np.log(p / (1.0 - p))]))
+        return out
+
+    def causes(self) -> list[Floats]:
+        total, nothing = self.c, np.zeros(len(self.c))
+        pairs = ((0.3, 0.6, 3.0), (0.5, 1.0, 6.0), (0.2, 0.4, 1.5))
+        return [
+            np.stack(
+                [
+                    total + np.log(f),
+                    np.log(np.clip(self.b * b1, 0.05, 25.0)),
+                    total + np.log(1.0 - f),
+                    np.log(np.clip(self.b * b2, 0.05, 25.0)) + nothing,
+                ]
+            )
+            for f, b1, b2 in pairs
+        ]
+
+    def kinds(self) -> list[Floats]:
+        out = []
+        for p, b1, b2 in ((0.3, 1.0, 2.0), (0.15, 1.5, 1.5), (0.5, 2.5, 2.5)):
+            one, two = (np.clip(self.b * b, 0.05, 25.0) for b in (b1, b2))
+            odds = np.full(len(self.c), np.log(p / (1.0 - p)))
+            early, late = self.age(0.5 * p), self.age(0.5 + 0.5 * p)
+            out.append(np.stack([-one * early, np.log(one), -two * late, np.log(two), odds]))
+        return out
+
+
+def _search(sums: LifeSums, model: HazardModel, start: Floats) -> Top:
+    return maximise(
+        lambda theta: sums.log_likelihood(model, theta),
+        start,
+        low=model.low,
+        high=model.high,
+        weight=sums.failures,
+    )
+
+
+def _best(sums: LifeSums, model: HazardModel, starts: Sequence[Floats]) -> Top:
+    """The highest maximum inside the box that any start leads to."""
+    tops = [_search(sums, model, start) for start in starts]
+    values = np.stack([np.where(top.inside, top.value, -np.inf) for top in tops])
+    chosen, each = values.argmax(axis=0), np.arange(sums.groups)
+    return Top(
+        theta=np.stack([top.theta for top in tops])[chosen, :, each].T,
+        value=values[chosen, each],
+        inside=np.isfinite(values[chosen, each]),
+    )
+
+
+def _edge(rows: Rows) -> Floats:
+    """What a Weibull or a lognormal reaches as its spread runs to 0 or without end."""
+    edges = find_edges(rows, Terms(rows))
+    return np.maximum(edges.at_zero, edges.at_infinity)
+
+
+def _lognormal(sums: LifeSums, start: _Start) -> Top:
+    spread = np.log(1.2 / start.b)
+    middle = -start.c / start.b - 0.4 / start.b
+    wide = np.stack([np.clip(middle, -50.0, 50.0), spread])
+    top = _best(sums, LOGNORMAL, [wide, wide + np.array([[0.5], [0.7]])])
+    above = top.value > _edge(sums.rows) + 1e-9
+    return Top(theta=top.theta, value=top.value, inside=top.inside & above)
+
+
+def _exponential(sums: LifeSums, start: _Start, weibull: pl.DataFrame) -> pl.DataFrame:
+    top = _search(sums, EXPONENTIAL, np.log(start.failed)[None])
+    frame = _tabulate(sums, EXPONENTIAL, top, weibull)
+    both = frame["exists"] & weibull["exists"]
+    gain = 2.0 * (weibull["log_likelihood"] - frame["log_likelihood"])
+    return frame.with_columns(p_value=_tail(gain, both.to_numpy(), 1.0))
+
+
+def _limited(sums: LifeSums, start: _Start, weibull: pl.DataFrame, level: float) -> pl.DataFrame:
+    top = _best(sums, LIMITED_FAILURE, start.limited())
+    everybody = weibull["log_likelihood"].fill_null(-np.inf).to_numpy()
+    ordinary = sums.total(sums.rows.count * (~np.isnan(sums.rows.high))) - sums.total(
+        sums.rows.count * (~np.isnan(sums.rows.known_by))
+    )
+    blind = ordinary < 1e-9
+    all_can = top.inside & (top.value <= everybody + _NOTHING) | ~top.inside
+    top = Top(theta=top.theta, value=top.value, inside=top.inside & ~all_can & ~blind)
+    low, high = share_limits(sums, top, 0.5 * chi_square_1(level))
+    gain = pl.Series(2.0 * (top.value - everybody))
+    own = np.where(
+        blind,
+        "failures known only because they happened do not say what share can fail",
+        _NO_FIT["limited_failure"],
+    )
+    frame = _tabulate(sums, LIMITED_FAILURE, top, weibull, reasons=own)
+    shares = {
+        "share_that_can_fail": share(top.theta[2]),
+        "share_low": low,
+        "share_high": high,
+    }
+    known = top.inside
+    return frame.with_columns(
+        p_value=_tail(gain, known & np.isfinite(everybody), 0.5),
+        **{
+            name: pl.Series(np.where(known, v, np.nan)).fill_nan(None) for name, v in shares.items()
+        },
+    )
+
+
+def _tail(gain: pl.Series, known: Mask, half: float) -> pl.Series:
+    """Chance of a gain as large: chi-square with one degree of freedom, `half` of it at a border.
+
+    Where the true share lies on its border 1, the gain is 0 half of the time (Self and Liang
+    1987, Journal of the American Statistical Association 82:605-610).
+    """
+    from scipy.special import erfc
+
+    size = np.maximum(gain.fill_null(np.nan).to_numpy(), 0.0)
+    with np.errstate(all="ignore"):
+        chance = half * erfc(np.sqrt(0.5 * size))
+    return pl.Series(np.where(known, chance, np.nan)).fill_nan(None)
+
+
+def _age_at(sums: LifeSums, model: HazardModel, top: Top, chance: float) -> Floats:
+    """The age by which `chance` have failed, by halving; NaN where that is never."""
+    low, high = np.full(sums.groups, -300.0), np.full(sums.groups, 300.0)
+    wanted = -np.log1p(-chance)
+    with np.errstate(all="ignore"):
+        never = ~(model.cumulative(high, top.theta) > wanted)
+        for _ in range(80):
+            middle = 0.5 * (low + high)
+            above = model.cumulative(middle, top.theta) > wanted
+            low, high = np.where(above, low, middle), np.where(above, middle, high)
+        return np.where(never, np.nan, np.exp(high) * sums.typical)
+
+
+def _tabulate(
+    sums: LifeSums,
+    model: HazardModel,
+    top: Top,
+    weibull: pl.DataFrame,
+    *,
+    reasons: Any = None,  # noqa: ANN401 - an array of texts
+) -> pl.DataFrame:
+    b10 = _age_at(sums, model, top, 0.1)
+    fallback = np.full(sums.groups, _NO_FIT[model.name])
+    own = pl.Series(fallback if reasons is None else reasons, dtype=pl.String)
+    # what keeps a Weibull from being fitted keeps the others too
+    shared = pl.when(weibull["exists"]).then(own).otherwise(pl.coalesce(weibull["reason"], own))
+    some = pl.Series(top.inside)
+    known = {"log_likelihood": top.value, "b10": b10}
+    frame = pl.DataFrame(
+        {
+            "lives": weibull["lives"],
+            "failures": weibull["failures"],
+            "exists": some,
+            **{
+                name: pl.Series(np.where(top.inside, v, np.nan)).fill_nan(None)
+                for name, v in known.items()
+            },
+        }
+    ).with_columns(reason=pl.when(some).then(None).otherwise(shared))
+    return _finish(frame, model.name, model.parameters)
+
+
+def _weibull(weibull: pl.DataFrame) -> pl.DataFrame:
+    reason = pl.when("exists").then(None).otherwise("reason").alias("reason")
+    kept = weibull.select("lives", "failures", "exists", reason, "log_likelihood", "b10")
+    return _finish(kept, "weibull", 2)
+
+
+def _finish(frame: pl.DataFrame, name: str, parameters: int) -> pl.DataFrame:
+    spare = pl.col("failures") - parameters - 1
+    aic = 2.0 * parameters - 2.0 * pl.col("log_likelihood")
+    few = pl.when(spare > 0).then(aic + 2.0 * parameters * (parameters + 1) / spare)
+    nothing = pl.lit(None, dtype=pl.Float64)
+    extra = ("share_that_can_fail", "share_low", "share_high", "p_value")
+    return frame.with_columns(
+        distribution=pl.lit(name),
+        parameters=pl.lit(parameters, dtype=pl.Int64),
+        aic=aic,
+        aic_few=few,
+        **dict.fromkeys(extra, nothing),
+    ).select(pl.col(c).cast(t) for c, t in ALTERNATIVES.items())

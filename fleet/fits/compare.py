@@ -1,4 +1,4 @@
-"""Are the lives of several groups alike? METHODS: log-rank, likelihood-ratio."""
+"""Are the lives of several groups alike? METHODS: log-rank, likelihood-ratio, equal-shape."""
 
 from collections.abc import Sequence
 
@@ -6,79 +6,144 @@ import numpy as np
 import polars as pl
 
 from fleet.errors import BadInput
-from fleet.fits.rows import Floats, check_lives, group_codes
-from fleet.fits.support import risk_steps
-from fleet.fits.weibull import fit_weibull
+from fleet.fits.log_rank import RankTest, forward_spells, rank_test, reverse_spells
+from fleet.fits.permuted import permuted_p
+from fleet.fits.rows import Floats, Ints, Rows, cut_rows, group_codes, group_sum
+from fleet.fits.score_test import LARGEST, score_test
+from fleet.fits.suprema import common_shape, rows_of, suprema
+
+FEW = 10.0  # failures in a group below which chi-square limits are rough; our own rule
+_SCHEMA = {
+    "test": pl.String,
+    "statistic": pl.Float64,
+    "degrees_of_freedom": pl.Int64,
+    "p_value": pl.Float64,
+    "p_permuted": pl.Float64,
+    "note": pl.String,
+}
+_Test = tuple[str, float | None, int | None, float | None, float | None, str | None]
 
 
-def compare(lives: pl.DataFrame, by: Sequence[str]) -> pl.DataFrame:
-    """Tests of equal lives over the groups `by`: test, statistic, degrees_of_freedom, p_value.
+def compare(lives: pl.DataFrame, by: Sequence[str], *, seed: int = 1) -> pl.DataFrame:
+    """Tests of equal lives over the groups `by`.
 
-    "log-rank" compares failures with what the pooled hazard expects (hypergeometric variance,
-    risk sets with delayed entry; exact and right-censored lives only, null statistic
-    otherwise); "likelihood-ratio" compares Weibull fits of each group with one of all lives,
-    null where one of them does not exist. Raises BadFrame, or BadInput without `by`.
+    Columns: test, statistic, degrees_of_freedom, p_value, p_permuted, note. "log-rank" compares
+    failures with what the lives at risk beside them let expect; where failures are known only
+    to an interval, or only because they failed, the test that stands in for it, named in `note`.
+    "likelihood-ratio" compares Weibull fits of each group with one of all lives; "equal-shape"
+    with fits that share the shape and not the scale. `p_permuted` (where a group has fewer than
+    10 failures): the share of random regroupings, drawn from `seed`, that differ as much. A
+    statistic is null where there is none, and `note` says why. Raises BadFrame, or BadInput
+    without `by`.
     """
     if not by:
         raise BadInput("name the columns whose groups are to be compared")
-    check_lives(lives, by)
-    results = (("log-rank", *_log_rank(lives, by)), ("likelihood-ratio", *_ratio(lives, by)))
-    rows = [(n, s, d, _p_value(s, d)) for n, s, d in results]
-    schema = {
-        "test": pl.String,
-        "statistic": pl.Float64,
-        "degrees_of_freedom": pl.Int64,
-        "p_value": pl.Float64,
-    }
-    return pl.DataFrame(rows, schema=schema, orient="row")
+    rows = cut_rows(lives, ())
+    keys, codes = group_codes(lives, by)
+    if keys.height < 2:
+        why = "there is only one group: nothing to compare it with"
+        empty = [(name, None, None, None, None, why) for name in ("log-rank", "likelihood-ratio")]
+        return pl.DataFrame([*empty, ("equal-shape", *empty[0][1:])], _SCHEMA, orient="row")
+    tests = [_log_rank(rows, codes, keys.height), *_ratios(rows, codes, keys.height, seed)]
+    return pl.DataFrame(tests, schema=_SCHEMA, orient="row")
 
 
-def _p_value(statistic: float | None, freedom: int | None) -> float | None:
+def p_value(statistic: float | None, freedom: int | None) -> float | None:
+    """Chance of a chi-square at least this large; None without one."""
     from scipy.special import chdtrc
 
     return None if statistic is None or not freedom else float(chdtrc(freedom, statistic))
 
 
-def _ratio(lives: pl.DataFrame, by: Sequence[str]) -> tuple[float | None, int | None]:
-    groups, pooled = fit_weibull(lives, by=by), fit_weibull(lives)
-    if groups.height < 2 or not (groups["exists"].all() and pooled["exists"].all()):
-        return None, None
-    parts, whole = groups["log_likelihood"].sum(), pooled["log_likelihood"].item()
-    return max(2.0 * (parts - whole), 0.0), 2 * (groups.height - 1)
+def _log_rank(rows: Rows, group: Ints, groups: int) -> _Test:
+    found, stands_in = _rank_test(rows, group, groups)
+    if found is None or found.statistic is None:
+        why = "no group was at risk at the same age as another when something failed"
+        return ("log-rank", None, None, None, None, why if found is not None else stands_in)
+    said = [] if stands_in is None else [stands_in]
+    if found.idle:
+        many = "1 group was" if found.idle == 1 else f"{found.idle} groups were"
+        said.append(f"{many} never at risk when another failed, and left out")
+    if found.apart > 1:
+        said.append(
+            f"the groups fall into {found.apart} sets that were never at risk at the same age; "
+            "each is compared within itself"
+        )
+    p = p_value(found.statistic, found.freedom)
+    return ("log-rank", found.statistic, found.freedom, p, None, "; ".join(said) or None)
 
 
-def _log_rank(lives: pl.DataFrame, by: Sequence[str]) -> tuple[float | None, int | None]:
-    hard = pl.col("known_by").is_not_null() | (pl.col("high") > pl.col("low"))
-    keys, codes = group_codes(lives, by)
-    if keys.height < 2 or lives.select(hard.fill_null(value=False).any()).item():
-        return None, None
-    steps = risk_steps(lives.with_columns(_group=pl.Series(codes, dtype=pl.Int64)))
-    ages = np.unique(steps.filter(pl.col("failures") > 0)["age"].to_numpy())
-    at_risk = np.zeros((keys.height, len(ages)))
-    failures = np.zeros((keys.height, len(ages)))
-    for (group,), own in steps.group_by("_group"):
-        _fill(int(group), own.sort("age"), ages, at_risk, failures)
-    return _mantel(at_risk, failures)
+def _rank_test(rows: Rows, group: Ints, groups: int) -> tuple[RankTest | None, str | None]:
+    """The log-rank test where the lives allow it, else what stands in, and a sentence."""
+    spread, known = rows.high > rows.low, ~np.isnan(rows.known_by)
+    if not (spread.any() or known.any()):
+        spells = forward_spells(group, groups, rows.entry, rows.low, rows.high, rows.count)
+        return rank_test(spells), None
+    if known.all() and not spread.any() and not (rows.entry > 0.0).any():
+        spells = reverse_spells(group, groups, rows.low, rows.known_by, rows.count)
+        return rank_test(spells), (
+            "every life is known only because it failed: log-rank with time running backwards"
+        )
+    found = score_test(rows, group, groups)
+    if found is not None:
+        return found, (
+            "ages of failure known only within limits: failures and lives at risk as expected "
+            "from one curve of all lives (score test)"
+        )
+    if known.any():
+        return None, (
+            f"more than {LARGEST:,} different ages, and lives known only because they failed: "
+            "the likelihood-ratio test stands in"
+        )
+    middle = 0.5 * (rows.low + rows.high)
+    low = np.where(spread, middle, rows.low)
+    high = np.where(spread, middle, rows.high)
+    spells = forward_spells(group, groups, rows.entry, low, high, rows.count)
+    return rank_test(spells), (
+        f"more than {LARGEST:,} different ages: failures known within limits were taken in the "
+        "middle"
+    )
 
 
-def _fill(group: int, own: pl.DataFrame, ages: Floats, at_risk: Floats, failures: Floats) -> None:
-    age, after = own["age"].to_numpy(), np.append(0.0, own["after"].to_numpy())
-    at = np.searchsorted(age, ages)
-    at_risk[group] = after[at]  # lives left by the last step before each age
-    failed = own.filter(pl.col("failures") > 0)
-    failures[group, np.searchsorted(ages, failed["age"].to_numpy())] = failed["failures"].to_numpy()
+def _ratios(rows: Rows, group: Ints, groups: int, seed: int) -> tuple[_Test, _Test]:
+    apart = rows_of(
+        rows.entry, rows.low, rows.high, rows.known_by, rows.count, group, groups
+    )
+    tops, whole = suprema(apart), float(suprema(rows)[0])
+    failures = group_sum(group, rows.count * ~np.isnan(rows.high), groups)
+    if not (np.isfinite(tops).all() and np.isfinite(whole)):
+        why = "the failures of a group all fall at one age: its likelihood has no bound"
+        return (
+            ("likelihood-ratio", None, None, None, None, why),
+            ("equal-shape", None, None, None, None, why),
+        )
+    statistic, freedom = max(2.0 * (float(tops.sum()) - whole), 0.0), 2 * (groups - 1)
+    few = bool((failures < FEW).any())
+    permuted = permuted_p(rows, group, groups, statistic, seed=seed) if few else None
+    note = _few_words(failures, permuted) if few else None
+    equal = ("likelihood-ratio", statistic, freedom, p_value(statistic, freedom), permuted, note)
+    return equal, _equal_shape(apart, tops, failures)
 
 
-def _mantel(at_risk: Floats, failures: Floats) -> tuple[float | None, int | None]:
-    """Mantel (1966), Cancer Chemotherapy Reports 50:163-170, for any number of groups."""
-    n, d = at_risk.sum(axis=0), failures.sum(axis=0)
-    share = at_risk / n
-    surplus = (failures - d * share).sum(axis=1)
-    weight = np.where(n > 1.0, d * (n - d) / np.where(n > 1.0, n - 1.0, 1.0), 0.0)
-    spread = np.diag((share * weight).sum(axis=1)) - (share * weight) @ share.T
-    use = np.diag(spread) > 0.0
-    if use.sum() < 2:
-        return None, None
-    kept = np.flatnonzero(use)[:-1]  # the last follows from the others
-    part = surplus[kept]
-    return float(part @ np.linalg.solve(spread[np.ix_(kept, kept)], part)), len(kept)
+def _few_words(failures: Floats, permuted: float | None) -> str:
+    without = int((failures <= 0.0).sum())
+    said = "few failures in a group: p_value is rough"
+    said += "" if permuted is None else ", p_permuted is not"
+    if without:
+        one = "one group has" if without == 1 else f"{without} groups have"
+        said += f"; {one} no failure, which counts as a life without end"
+    return said
+
+
+def _equal_shape(apart: Rows, tops: Floats, failures: Floats) -> _Test:
+    some = int((failures > 0.0).sum())
+    if some < 2:
+        why = "fewer than two groups have failures: their shapes cannot be compared"
+        return ("equal-shape", None, None, None, None, why)
+    shared = common_shape(apart)
+    if shared is None:
+        why = "no one shape fits all groups best: the likelihood keeps rising"
+        return ("equal-shape", None, None, None, None, why)
+    statistic, freedom = max(2.0 * (float(tops.sum()) - shared[1]), 0.0), some - 1
+    note = "few failures in a group: p_value is rough" if (failures < FEW).any() else None
+    return ("equal-shape", statistic, freedom, p_value(statistic, freedom), None, note)

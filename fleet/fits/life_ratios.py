@@ -1,0 +1,79 @@
+"""How many times as long one group lasts as another. METHODS: life-ratio."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import polars as pl
+
+from fleet.fits.roots import chi_square_1
+from fleet.fits.rows import Floats, check_lives, group_codes, group_sum, with_keys
+from fleet.fits.scale_model import Best, ScaleModel, open_ended
+from fleet.fits.weibull import check_level
+from fleet.frames import LIFE
+
+MOST_GROUPS = 40
+_PROFILED = 200_000  # rows x groups up to which limits are profile-likelihood limits
+
+
+def life_ratios(
+    lives: pl.DataFrame, by: Sequence[str], *, level: float = 0.95
+) -> pl.DataFrame:
+    """Ratio of each group's life to that of the group with most failures, one shape for all.
+
+    With one shape the ratio is the same for the characteristic life, B10 and every other age.
+    Columns: `by`, lives, failures, ratio, ratio_low, ratio_high; the group compared with comes
+    first, its ratio 1 without limits. Null: no estimate, or unbounded on that side. Limits are
+    profile-likelihood limits, in large tables (when failures are many) Wald's. No rows with
+    more than 40 groups, fewer than two, or no failure. Raises BadFrame, BadInput.
+    """
+    check_level(level)
+    check_lives(lives, by)
+    pooled = lives.group_by([*by, *(c for c in LIFE if c != "count")], maintain_order=True)
+    table = pooled.agg(pl.col("count").sum())
+    keys, codes = group_codes(table, by)
+    groups = keys.height
+    entry, low, high, known, count = (
+        table[c].fill_null(float("nan")).to_numpy() for c in LIFE
+    )
+    failures = group_sum(codes, count * ~np.isnan(high), groups)
+    if not 2 <= groups <= MOST_GROUPS or failures.max() <= 0.0:
+        return _frame(keys.clear(), np.zeros((5, 0)))
+    first = int(np.argmax(failures))
+    order = [first, *(g for g in range(groups) if g != first)]
+    design = np.ones((len(codes), groups))
+    for k, g in enumerate(order[1:], start=1):
+        design[:, k] = codes == g
+    model = ScaleModel(entry, low, high, known, count, design)
+    best = model.maximum()
+    drop = 0.5 * chi_square_1(level)
+    profiled = design.size <= _PROFILED
+    found = [_ratio(model, best, k, drop, profiled=profiled) for k in range(1, groups)]
+    values = np.array([(1.0, np.nan, np.nan), *found]).T
+    totals = np.stack([group_sum(codes, count, groups), failures])[:, order]
+    return _frame(keys[order], np.concatenate([totals, values]))
+
+
+def _ratio(
+    model: ScaleModel, best: Best, k: int, drop: float, *, profiled: bool
+) -> tuple[float, float, float]:
+    if open_ended(best, 0):  # the scale of all runs to infinity: no ratio either
+        return np.nan, np.nan, np.nan
+    ends = ratio_limits(model, best, k, drop, profiled=profiled)
+    low, high = (np.nan if v is None else np.exp(v) for v in ends)
+    return np.nan if open_ended(best, k) else np.exp(best.theta[k]), low, high
+
+
+def ratio_limits(
+    model: ScaleModel, best: Best, k: int, drop: float, *, profiled: bool
+) -> tuple[float | None, float | None]:
+    """Limits of the log of a ratio: by profile, or Wald's where that takes too long."""
+    if profiled or open_ended(best, k):
+        return model.limits(best, k, drop)
+    half = float(np.sqrt(2.0 * drop * best.covariance[k, k]))
+    return float(best.theta[k]) - half, float(best.theta[k]) + half
+
+
+def _frame(keys: pl.DataFrame, values: Floats) -> pl.DataFrame:
+    names = ("lives", "failures", "ratio", "ratio_low", "ratio_high")
+    columns = {n: pl.Series(v, dtype=pl.Float64) for n, v in zip(names, values, strict=True)}
+    return with_keys(keys, pl.DataFrame(columns).fill_nan(None))

@@ -105,7 +105,7 @@ class _Start:
         self.failed = failed
 
     def age(self, part: float) -> Floats:
-        """x by which this part of the failures within the largest age has happened."""
+        """The x by which this part of the failures within the largest age has happened."""
         failed = part * -np.expm1(-np.exp(self.c))
         return np.asarray((np.log(-np.log1p(-failed)) - self.c) / self.b)
 

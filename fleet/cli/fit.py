@@ -1,6 +1,8 @@
 """fleet fit."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
+
+import typer
 
 from fleet.cli.options import Form, Reading, When, Where
 from fleet.cli.output import print_table
@@ -16,6 +18,13 @@ _FITS_SAID = 5
 def command(
     *,
     chosen: Chosen,
+    check: Annotated[
+        bool,
+        typer.Option(
+            "--check",
+            help="Instead: does the Weibull fit, and would another distribution do better?",
+        ),
+    ] = False,
     reading: Reading,
     when: When,
     where: Where,
@@ -29,12 +38,16 @@ def command(
     Example:
         fleet fit --by model,batch
         fleet fit --lives lives.csv --json
+        fleet fit --by model --check
     """
     import polars as pl
 
+    source = read_table(chosen, reading, where, when)
+    if check:
+        _check(chosen, source, form)
+        return
     from fleet.flow.answers import weibull
 
-    source = read_table(chosen, reading, where, when)
     groups = list(chosen.columns)
     with busy(f"Fitting {source.table.lives.height:,} lives"):
         answer = weibull(source.table, by=groups, level=chosen.level, settings=source.settings)
@@ -46,6 +59,41 @@ def command(
         _say_fits(frame, groups, source.age_unit or "units of age")
     say_all(source.table.notes)
     say_all(answer.notes)
+
+
+def _check(chosen: Chosen, source: TableIn, form: Form) -> None:
+    import polars as pl
+
+    from fleet.flow.fit_check import check_fit
+
+    groups = list(chosen.columns)
+    with busy("Drawing fleets that follow the Weibull"):
+        answer = check_fit(source.table, by=groups, level=chosen.level, settings=source.settings)
+    frame = answer.frame.with_columns(pl.lit(source.age_unit, pl.String).alias("age_unit"))
+    screen = _check_screen(frame, groups, source)
+    print_table(frame, form, by=groups, screen=screen, empty="There is no life to fit.")
+    say_all(source.table.notes)
+    say_all(answer.notes)
+
+
+def _check_screen(frame: "pl.DataFrame", groups: list[str], source: TableIn) -> "pl.DataFrame":
+    import polars as pl
+
+    from fleet.cli.screen import percent, percent_between, short
+
+    unit = f" ({source.age_unit})" if source.age_unit else ""
+    return frame.select(
+        *groups,
+        pl.col("distribution").str.replace_all("_", " "),
+        "failures",
+        pl.col("aic_few").round(1).alias("AIC"),
+        short(pl.col("b10")).alias(f"B10{unit}"),
+        percent("share_that_can_fail", name="can fail"),
+        percent_between("share_low", "share_high", name="can fail, limits"),
+        percent("p_value", name="by chance"),
+        pl.col("p_value_of").alias("chance of what"),
+        pl.col("reason").alias("why there is none"),
+    )
 
 
 def _screen(frame: "pl.DataFrame", groups: list[str], source: TableIn) -> "pl.DataFrame":

@@ -143,19 +143,9 @@ class _Start:
         return out
 
 
-def _search(sums: LifeSums, model: HazardModel, start: Floats) -> Top:
-    return maximise(
-        lambda theta: sums.log_likelihood(model, theta),
-        start,
-        low=model.low,
-        high=model.high,
-        weight=sums.failures,
-    )
-
-
 def _best(sums: LifeSums, model: HazardModel, starts: Sequence[Floats]) -> Top:
     """The highest maximum inside the box that any start leads to."""
-    tops = [_search(sums, model, start) for start in starts]
+    tops = [maximise(sums, model, start) for start in starts]
     values = np.stack([np.where(top.inside, top.value, -np.inf) for top in tops])
     chosen, each = values.argmax(axis=0), np.arange(sums.groups)
     return Top(
@@ -181,7 +171,7 @@ def _lognormal(sums: LifeSums, start: _Start) -> Top:
 
 
 def _exponential(sums: LifeSums, start: _Start, weibull: pl.DataFrame) -> pl.DataFrame:
-    top = _search(sums, EXPONENTIAL, np.log(start.failed)[None])
+    top = maximise(sums, EXPONENTIAL, np.log(start.failed)[None])
     frame = _tabulate(sums, EXPONENTIAL, top, weibull)
     both = frame["exists"] & weibull["exists"]
     gain = 2.0 * (weibull["log_likelihood"] - frame["log_likelihood"])
@@ -197,7 +187,7 @@ def _limited(sums: LifeSums, start: _Start, weibull: pl.DataFrame, level: float)
     blind = ordinary < 1e-9
     all_can = top.inside & (top.value <= everybody + _NOTHING) | ~top.inside
     top = Top(theta=top.theta, value=top.value, inside=top.inside & ~all_can & ~blind)
-    low, high = share_limits(sums, top, 0.5 * chi_square_1(level))
+    low, high = _share_limits(sums, top, level)
     gain = pl.Series(2.0 * (top.value - everybody))
     own = np.where(
         blind,
@@ -217,6 +207,16 @@ def _limited(sums: LifeSums, start: _Start, weibull: pl.DataFrame, level: float)
             name: pl.Series(np.where(known, v, np.nan)).fill_nan(None) for name, v in shares.items()
         },
     )
+
+
+def _share_limits(sums: LifeSums, top: Top, level: float) -> tuple[Floats, Floats]:
+    """Limits of the share where there is one, NaN elsewhere."""
+    which = np.flatnonzero(top.inside)
+    sides = np.full((2, sums.groups), np.nan)
+    if len(which):
+        own = Top(theta=top.theta[:, which], value=top.value[which], inside=top.inside[which])
+        sides[:, which] = share_limits(sums.some(which), own, 0.5 * chi_square_1(level))
+    return sides[0], sides[1]
 
 
 def _tail(gain: pl.Series, known: Mask, half: float) -> pl.Series:

@@ -72,6 +72,15 @@ class LifeSums:
         self.of = self.group[np.concatenate([self.late, self.moved, self.closed, self.known])]
         self.cuts = np.cumsum([len(self.late), len(self.moved), len(self.closed)])
 
+    def some(self, which: Ints) -> "LifeSums":
+        """The same for some of the groups, by their numbers in rising order."""
+        rows, keep = self.rows, np.isin(self.group, which)
+        starts = np.concatenate(([0], np.cumsum(self.sizes[which])))
+        columns = ("entry", "low", "high", "known_by", "count")
+        parts = {name: getattr(rows, name)[keep] for name in columns}
+        keys = rows.keys[which] if rows.keys.width else rows.keys
+        return LifeSums(Rows(keys=keys, starts=starts, **parts))
+
     def total(self, values: Floats) -> Floats:
         """Sums over the rows of each group along the last axis."""
         out = np.zeros((*values.shape[:-1], self.groups))

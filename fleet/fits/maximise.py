@@ -6,9 +6,13 @@ from itertools import combinations
 
 import numpy as np
 
-from fleet.fits.rows import Floats, Mask
+from fleet.fits.hazard_model import HazardModel, LifeSums
+from fleet.fits.rows import Floats, Ints, Mask
 
 _STEP = 1e-4  # of the differences: derivatives are good to eight digits
+_EDGE = 1e-6  # this near the box's wall is on it
+_PATIENCE = 8  # steps that gain nothing before a search is given up
+_BATCH = 4  # groups from which leaving out those that have arrived pays
 _STEEP = 1e-7  # curvature per failure below which a likelihood counts as flat
 
 
@@ -47,28 +51,38 @@ def _derivatives(
 
 
 def maximise(
-    function: Callable[[Floats], Floats],
+    sums: LifeSums,
+    model: HazardModel,
     start: Floats,
     *,
-    low: Sequence[float],
-    high: Sequence[float],
-    weight: Floats,
     free: Sequence[int] | None = None,
-    steps: int = 200,
+    steps: int = 120,
 ) -> Top:
-    """Newton steps along the axes of the curvature, damped until each one gains.
+    """The highest point of the log-likelihood of `model` that `start` leads to, in each group.
 
-    `function` takes (parameters, ..., groups) and gives (..., groups). `weight`: the failures of
-    each group, the yardstick of what is flat. `free`: the parameters to move (all).
+    Newton steps along the axes of the curvature, damped until each one gains. `start` is
+    (parameters, groups). `free`: the parameters to move (all). Groups that have arrived are left
+    out of the work once they are half of all.
     """
-    box_low, box_high = np.array(low)[:, None], np.array(high)[:, None]
+    weight = sums.failures
+
+    def function(theta: Floats) -> Floats:
+        return sums.log_likelihood(model, theta)
+
+    box_low, box_high = np.array(model.low)[:, None], np.array(model.high)[:, None]
     chosen = list(range(len(start))) if free is None else list(free)
     theta = np.clip(np.array(start, dtype=np.float64), box_low, box_high)
     value = function(theta)
     damping = np.full(theta.shape[1], 1e-3)
-    busy = np.isfinite(value)
+    busy: Mask = np.isfinite(value)
+
+    def inside() -> Mask:
+        near = ((theta <= box_low + _EDGE) | (theta >= box_high - _EDGE))[chosen].any(axis=0)
+        return np.asarray(np.isfinite(value) & ~flat & ~near & ~busy)
+
     flat: Mask = np.zeros(theta.shape[1], dtype=bool)
-    for _ in range(steps):
+    idle = np.zeros(theta.shape[1], dtype=np.int64)
+    for step in range(steps):
         with np.errstate(all="ignore"):
             gradient, hessian = _derivatives(function, theta, chosen)
         sound = np.asarray(
@@ -98,8 +112,22 @@ def maximise(
         damping = np.where(better, eased, np.maximum(10.0 * damping, 1e-3))
         done = np.where(better, (np.abs(gain) <= noise) & (moved < 1e-5), moved < 1e-10)
         busy &= ~done
-        if not busy.any():
+        # creeping along a ridge: no maximum there, or none worth the walk
+        idle = np.where(np.abs(gain) < 1e-8, idle + 1, 0)
+        going = busy & (idle < _PATIENCE)
+        if not going.any():
             break
-    edge = 1e-6
-    at_edge = ((theta <= box_low + edge) | (theta >= box_high - edge))[chosen].any(axis=0)
-    return Top(theta=theta, value=value, inside=np.isfinite(value) & ~flat & ~at_edge & ~busy)
+        if going.sum() <= 0.5 * len(going) and len(going) > _BATCH:
+            which = np.flatnonzero(going)
+            rest = maximise(
+                sums.some(which), model, theta[:, which], free=free, steps=steps - step - 1
+            )
+            theta[:, which], value[which] = rest.theta, rest.value
+            return Top(theta=theta, value=value, inside=_put(inside(), which, rest.inside))
+    return Top(theta=theta, value=value, inside=inside())
+
+
+def _put(values: Mask, which: Ints, new: Mask) -> Mask:
+    out = values.copy()
+    out[which] = new
+    return out

@@ -26,14 +26,7 @@ def share_limits(sums: LifeSums, top: Top, drop: float) -> tuple[Floats, Floats]
 
     def excess(logit: Floats) -> Floats:
         theta[2] = logit
-        best = maximise(
-            lambda v: sums.log_likelihood(MODEL, v),
-            theta,
-            low=MODEL.low,
-            high=MODEL.high,
-            weight=sums.failures,
-            free=(0, 1),
-        )
+        best = maximise(sums, MODEL, theta, free=(0, 1))
         theta[:2] = best.theta[:2]
         return best.value - target
 

@@ -188,7 +188,9 @@ def _limited(sums: LifeSums, start: _Start, weibull: pl.DataFrame, level: float)
     all_can = top.inside & (top.value <= everybody + _NOTHING) | ~top.inside
     top = Top(theta=top.theta, value=top.value, inside=top.inside & ~all_can & ~blind)
     low, high = _share_limits(sums, top, level)
-    gain = pl.Series(2.0 * (top.value - everybody))
+    known = top.inside & np.isfinite(everybody)
+    with np.errstate(invalid="ignore"):
+        gain = pl.Series(np.where(known, 2.0 * (top.value - everybody), 0.0))
     own = np.where(
         blind,
         "failures known only because they happened do not say what share can fail",
@@ -200,11 +202,11 @@ def _limited(sums: LifeSums, start: _Start, weibull: pl.DataFrame, level: float)
         "share_low": low,
         "share_high": high,
     }
-    known = top.inside
     return frame.with_columns(
-        p_value=_tail(gain, known & np.isfinite(everybody), 0.5),
+        p_value=_tail(gain, known, 0.5),
         **{
-            name: pl.Series(np.where(known, v, np.nan)).fill_nan(None) for name, v in shares.items()
+            name: pl.Series(np.where(top.inside, v, np.nan)).fill_nan(None)
+            for name, v in shares.items()
         },
     )
 

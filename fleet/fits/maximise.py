@@ -91,6 +91,9 @@ def maximise(
         busy &= sound
         hessian = np.where(sound[:, None, None], hessian, -np.eye(len(chosen)))
         gradient = np.where(sound[:, None], gradient, 0.0)
+        gradient, hessian = _held(
+            gradient, hessian, (theta <= box_low)[chosen].T, (theta >= box_high)[chosen].T
+        )
         curve, axes = np.linalg.eigh(-hessian)
         flat = ~sound | (curve[:, 0] < _STEEP * np.maximum(weight, 1.0))
         along = np.einsum("gij,gi->gj", axes, gradient)
@@ -125,6 +128,16 @@ def maximise(
             theta[:, which], value[which] = rest.theta, rest.value
             return Top(theta=theta, value=value, inside=_put(inside(), which, rest.inside))
     return Top(theta=theta, value=value, inside=inside())
+
+
+def _held(gradient: Floats, hessian: Floats, at_low: Mask, at_high: Mask) -> tuple[Floats, Floats]:
+    """The same with parameters that push against a wall of the box held there."""
+    held = (at_low & (gradient < 0.0)) | (at_high & (gradient > 0.0))
+    if not held.any():
+        return gradient, hessian
+    stiff = -np.abs(hessian).max(axis=(1, 2))[:, None, None] * np.eye(gradient.shape[1])
+    either = held[:, :, None] | held[:, None, :]
+    return np.where(held, 0.0, gradient), np.where(either, stiff, hessian)
 
 
 def _put(values: Mask, which: Ints, new: Mask) -> Mask:

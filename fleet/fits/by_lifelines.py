@@ -8,18 +8,18 @@ import warnings
 import numpy as np
 import polars as pl
 
+from fleet.fits.life_ages import Ages
 from fleet.fits.rows import Floats
 
 
-def lifelines_start(
-    entry: Floats, low: Floats, high: Floats, known_by: Floats, count: Floats, design: Floats
-) -> Floats | None:
+def lifelines_start(ages: Ages, count: Floats, design: Floats) -> Floats | None:
     """Coefficients of log scale and then log shape, or None where lifelines has no answer.
 
     `design`: a column of ones first. lifelines does delayed entry, right-censoring, intervals
     and counts, but no truncation from above. Its doubts are not passed on: the caller checks
     the answer on its own likelihood.
     """
+    entry, low, high, known_by = ages
     told = ~np.isnan(high) | (low > entry)
     if (~np.isnan(known_by)).any() or not told.all():
         return None

@@ -13,11 +13,11 @@ import numpy as np
 import polars as pl
 
 from fleet.errors import BadFrame, BadInput
+from fleet.fits.life_ages import Ages, ages_of
 from fleet.fits.roots import chi_square_1
 from fleet.fits.rows import Floats, Ints, check_lives, group_codes
 from fleet.fits.suprema import rows_of, suprema
 from fleet.fits.weibull import check_level
-from fleet.frames import LIFE
 
 _GRID = 41  # shares tried first
 _ROWS = 2_000_000  # rows fitted at once
@@ -54,15 +54,13 @@ class _Data:
     def __init__(self, lives: pl.DataFrame, hours: str, by: Sequence[str]) -> None:
         keys, self.group = group_codes(lives, by)
         self.groups = keys.height if by else 1
-        self.ages: list[Floats] = [
-            lives[c].fill_null(float("nan")).to_numpy() for c in LIFE if c != "count"
-        ]
+        self.ages = ages_of(lives)
         self.count = lives["count"].to_numpy()
         self.use: Floats = lives[hours].cast(pl.Float64).to_numpy()
-        failed = ~np.isnan(self.ages[2])
+        failed = ~np.isnan(self.ages.high)
         weight = np.where(failed, self.count, 0.0)
         self.typical = float(np.exp(np.average(np.log(self.use), weights=weight)))
-        self.exact = np.where(self.ages[2] == self.ages[1], self.count, 0.0)
+        self.exact = np.where(self.ages.high == self.ages.low, self.count, 0.0)
 
     def value(self, shares: Floats) -> Floats:
         """Largest log-likelihood at each share of hours, each group with its own Weibull."""
@@ -73,10 +71,10 @@ class _Data:
     def _some(self, shares: Floats) -> Floats:
         w = shares[:, None]
         rate = (1.0 - w) + w * (self.use / self.typical)
-        ages = [(rate * age).ravel() for age in self.ages]
+        ages = Ages(*((rate * age).ravel() for age in self.ages))
         count = np.tile(self.count, len(shares))
         group: Ints = (self.group + self.groups * np.arange(len(shares))[:, None]).ravel()
-        tops = suprema(rows_of(*ages, count, group, self.groups * len(shares)))
+        tops = suprema(rows_of(ages, count, group, self.groups * len(shares)))
         return np.asarray(tops.reshape(len(shares), -1).sum(axis=1) + np.log(rate) @ self.exact)
 
 
@@ -116,7 +114,7 @@ def which_clock(
         clocks=_frame(values[0], values[-1], best, top, low, high),
         lives=float(known["count"].sum()),
         failures=failures,
-        missing=float(lives["count"].sum() - known["count"].sum()),
+        missing=float(lives["count"].sum()) - float(known["count"].sum()),
         typical=data.typical,
     )
 

@@ -6,6 +6,7 @@ import numpy as np
 import polars as pl
 
 from fleet.errors import BadInput
+from fleet.fits.life_ages import Ages
 from fleet.fits.log_rank import RankTest, forward_spells, rank_test, reverse_spells
 from fleet.fits.permuted import permuted_p
 from fleet.fits.rows import Floats, Ints, Rows, cut_rows, group_codes, group_sum
@@ -13,6 +14,7 @@ from fleet.fits.score_test import LARGEST, score_test
 from fleet.fits.suprema import common_shape, rows_of, suprema
 
 FEW = 10.0  # failures in a group below which chi-square limits are rough; our own rule
+TESTS = ("log-rank", "likelihood-ratio", "equal-shape", "equal-scale")
 _SCHEMA = {
     "test": pl.String,
     "statistic": pl.Float64,
@@ -21,6 +23,8 @@ _SCHEMA = {
     "p_permuted": pl.Float64,
     "note": pl.String,
 }
+_NO_SHAPE = "no one shape fits all groups best: the likelihood keeps rising"
+_ROUGH = "few failures in a group: p_value is rough"
 _Test = tuple[str, float | None, int | None, float | None, float | None, str | None]
 
 
@@ -31,7 +35,8 @@ def compare(lives: pl.DataFrame, by: Sequence[str], *, seed: int = 1) -> pl.Data
     failures with what the lives at risk beside them let expect; where failures are known only
     to an interval, or only because they failed, the test that stands in for it, named in `note`.
     "likelihood-ratio" compares Weibull fits of each group with one of all lives; "equal-shape"
-    with fits that share the shape and not the scale. `p_permuted` (where a group has fewer than
+    compares them with fits that share the shape and not the scale, "equal-scale" compares these
+    with the one fit. `p_permuted` (where a group has fewer than
     10 failures): the share of random regroupings, drawn from `seed`, that differ as much. A
     statistic is null where there is none, and `note` says why. Raises BadFrame, or BadInput
     without `by`.
@@ -42,8 +47,7 @@ def compare(lives: pl.DataFrame, by: Sequence[str], *, seed: int = 1) -> pl.Data
     keys, codes = group_codes(lives, by)
     if keys.height < 2:
         why = "there is only one group: nothing to compare it with"
-        empty = [(name, None, None, None, None, why) for name in ("log-rank", "likelihood-ratio")]
-        return pl.DataFrame([*empty, ("equal-shape", *empty[0][1:])], _SCHEMA, orient="row")
+        return pl.DataFrame([_untested(name, why) for name in TESTS], _SCHEMA, orient="row")
     tests = [_log_rank(rows, codes, keys.height), *_ratios(rows, codes, keys.height, seed)]
     return pl.DataFrame(tests, schema=_SCHEMA, orient="row")
 
@@ -105,24 +109,46 @@ def _rank_test(rows: Rows, group: Ints, groups: int) -> tuple[RankTest | None, s
     )
 
 
-def _ratios(rows: Rows, group: Ints, groups: int, seed: int) -> tuple[_Test, _Test]:
-    apart = rows_of(
-        rows.entry, rows.low, rows.high, rows.known_by, rows.count, group, groups
-    )
+def _untested(name: str, why: str) -> _Test:
+    return (name, None, None, None, None, why)
+
+
+def _ratios(rows: Rows, group: Ints, groups: int, seed: int) -> list[_Test]:
+    ages = Ages(rows.entry, rows.low, rows.high, rows.known_by)
+    apart = rows_of(ages, rows.count, group, groups)
     tops, whole = suprema(apart), float(suprema(rows)[0])
     failures = group_sum(group, rows.count * ~np.isnan(rows.high), groups)
-    if not (np.isfinite(tops).all() and np.isfinite(whole)):
-        why = "the failures of a group all fall at one age: its likelihood has no bound"
-        return (
-            ("likelihood-ratio", None, None, None, None, why),
-            ("equal-shape", None, None, None, None, why),
-        )
-    statistic, freedom = max(2.0 * (float(tops.sum()) - whole), 0.0), 2 * (groups - 1)
+    if not np.isfinite(whole):
+        why = "all failures fall at one age: the likelihood has no bound"
+        return [_untested(name, why) for name in TESTS[1:]]
+    shared = common_shape(apart)
     few = bool((failures < FEW).any())
+    return [
+        _likelihood_ratio(rows, group, tops, whole, failures, seed, few=few),
+        _equal_shape(tops, failures, shared, few=few),
+        _equal_scale(whole, failures, shared, few=few),
+    ]
+
+
+def _likelihood_ratio(
+    rows: Rows, group: Ints, tops: Floats, whole: float, failures: Floats, seed: int, *, few: bool
+) -> _Test:
+    name, groups = TESTS[1], len(tops)
+    if not np.isfinite(tops).all():
+        return _untested(name, _boundless(tops))
+    statistic, freedom = max(2.0 * (float(tops.sum()) - whole), 0.0), 2 * (groups - 1)
     permuted = permuted_p(rows, group, groups, statistic, seed=seed) if few else None
     note = _few_words(failures, permuted) if few else None
-    equal = ("likelihood-ratio", statistic, freedom, p_value(statistic, freedom), permuted, note)
-    return equal, _equal_shape(apart, tops, failures)
+    return (name, statistic, freedom, p_value(statistic, freedom), permuted, note)
+
+
+def _boundless(tops: Floats) -> str:
+    many = int((~np.isfinite(tops)).sum())
+    whose = "1 group" if many == 1 else f"{many} groups"
+    return (
+        f"in {whose} all failures fall at one age that no life outlasts: the likelihood has no "
+        "bound; see equal-scale"
+    )
 
 
 def _few_words(failures: Floats, permuted: float | None) -> str:
@@ -135,15 +161,27 @@ def _few_words(failures: Floats, permuted: float | None) -> str:
     return said
 
 
-def _equal_shape(apart: Rows, tops: Floats, failures: Floats) -> _Test:
-    some = int((failures > 0.0).sum())
+def _equal_shape(
+    tops: Floats, failures: Floats, shared: tuple[float, float] | None, *, few: bool
+) -> _Test:
+    name, some = TESTS[2], int((failures > 0.0).sum())
     if some < 2:
         why = "fewer than two groups have failures: their shapes cannot be compared"
-        return ("equal-shape", None, None, None, None, why)
-    shared = common_shape(apart)
+        return _untested(name, why)
+    if not np.isfinite(tops).all():
+        return _untested(name, _boundless(tops))
     if shared is None:
-        why = "no one shape fits all groups best: the likelihood keeps rising"
-        return ("equal-shape", None, None, None, None, why)
+        return _untested(name, _NO_SHAPE)
     statistic, freedom = max(2.0 * (float(tops.sum()) - shared[1]), 0.0), some - 1
-    note = "few failures in a group: p_value is rough" if (failures < FEW).any() else None
-    return ("equal-shape", statistic, freedom, p_value(statistic, freedom), None, note)
+    note = _ROUGH if few else None
+    return (name, statistic, freedom, p_value(statistic, freedom), None, note)
+
+
+def _equal_scale(
+    whole: float, failures: Floats, shared: tuple[float, float] | None, *, few: bool
+) -> _Test:
+    if shared is None:
+        return _untested(TESTS[3], _NO_SHAPE)
+    statistic, freedom = max(2.0 * (shared[1] - whole), 0.0), len(failures) - 1
+    note = _ROUGH if few else None
+    return (TESTS[3], statistic, freedom, p_value(statistic, freedom), None, note)

@@ -70,7 +70,8 @@ def make_terms(
     for term in terms:
         _widen(basis, term.x)
     for factor in factors:
-        own = _names(lives, factor) if factor.reading == "names" else [_number(lives, factor)]
+        named = factor.reading == "names"
+        own = _names(lives, factor, apart) if named else [_number(lives, factor)]
         for term in own:
             if not _widen(basis, term.x):
                 raise BadInput(
@@ -141,12 +142,11 @@ def _round_step(size: float) -> float:
     return float(power * max(m for m in (1.0, 2.0, 5.0) if m * power <= size * (1.0 + 1e-9)))
 
 
-def _names(lives: pl.DataFrame, factor: Factor) -> list[Term]:
+def _names(lives: pl.DataFrame, factor: Factor, apart: Sequence[str]) -> list[Term]:
     name = factor.column
     texts = lives.select(pl.col(name).cast(pl.String).alias("value"), "count")
     sizes = texts.group_by("value").agg(pl.col("count").sum())
-    sizes = sizes.sort(["count", "value"], descending=[True, False])
-    values = sizes["value"].to_list()
+    values = sizes.sort(["count", "value"], descending=[True, False])["value"].to_list()
     if len(values) < 2:
         raise _constant(name)
     if len(values) > MOST_VALUES:
@@ -155,13 +155,40 @@ def _names(lives: pl.DataFrame, factor: Factor) -> list[Term]:
             f"compare groups by it instead"
         )
     own = texts["value"]
+    against = _references(lives, name, values, apart)
     return [
         Term(
             column=name,
             value=value,
-            per=f"instead of {values[0]}",
+            per=f"instead of {against[value]}",
             x=(own == value).to_numpy().astype(np.float64),
             times=1.0,
         )
-        for value in values[1:]
+        for value in values
+        if against[value] != value
     ]
+
+
+def _references(
+    lives: pl.DataFrame, name: str, values: list[str], apart: Sequence[str]
+) -> dict[str, str]:
+    """The value each value is measured by: the one with most lives among those it can be
+    compared with, through the groups kept apart that hold several of them.
+    """
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    _, codes = group_codes(lives, apart)
+    place = {value: k for k, value in enumerate(values)}
+    own = lives[name].cast(pl.String).replace_strict(place, return_dtype=pl.Int64).to_numpy()
+    size = len(values) + int(codes.max(initial=0)) + 1
+    links = coo_array((np.ones(len(own)), (own, len(values) + codes)), shape=(size, size))
+    _, member = connected_components(links, directed=False)
+    first = {int(member[k]): value for k, value in reversed(list(enumerate(values)))}
+    found = {value: first[int(member[k])] for k, value in enumerate(values)}
+    if all(value == other for value, other in found.items()):
+        raise BadInput(
+            f"no group by {', '.join(apart)} holds more than one {name}; its effect cannot be told "
+            "from theirs"
+        )
+    return found

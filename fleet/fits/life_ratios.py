@@ -5,9 +5,10 @@ from collections.abc import Sequence
 import numpy as np
 import polars as pl
 
+from fleet.fits.life_ages import Ages, ages_of
 from fleet.fits.roots import chi_square_1
-from fleet.fits.rows import Floats, check_lives, group_codes, group_sum, with_keys
-from fleet.fits.scale_model import Best, ScaleModel, open_ended
+from fleet.fits.rows import Floats, Ints, check_lives, group_codes, group_sum, with_keys
+from fleet.fits.scale_model import Best, Columns, Groups, ScaleModel, open_ended
 from fleet.fits.weibull import check_level
 from fleet.frames import LIFE
 
@@ -16,14 +17,15 @@ _PROFILED = 200_000  # rows x groups up to which limits are profile-likelihood l
 
 
 def life_ratios(
-    lives: pl.DataFrame, by: Sequence[str], *, level: float = 0.95
+    lives: pl.DataFrame, by: Sequence[str], *, level: float = 0.95, nameless: str | None = None
 ) -> pl.DataFrame:
     """Ratio of each group's life to that of the group with most failures, one shape for all.
 
     With one shape the ratio is the same for the characteristic life, B10 and every other age.
     Columns: `by`, lives, failures, ratio, ratio_low, ratio_high; the group compared with comes
     first, its ratio 1 without limits. Null: no estimate, or unbounded on that side. Limits are
-    profile-likelihood limits, in large tables (when failures are many) Wald's. No rows with
+    profile-likelihood limits, in large tables (when failures are many) Wald's. The group called
+    `nameless` is not compared with. No rows with
     more than 40 groups, fewer than two, or no failure. Raises BadFrame, BadInput.
     """
     check_level(level)
@@ -32,35 +34,62 @@ def life_ratios(
     table = pooled.agg(pl.col("count").sum())
     keys, codes = group_codes(table, by)
     groups = keys.height
-    entry, low, high, known, count = (
-        table[c].fill_null(float("nan")).to_numpy() for c in LIFE
-    )
-    failures = group_sum(codes, count * ~np.isnan(high), groups)
+    ages, count = ages_of(table), table["count"].to_numpy()
+    failures = group_sum(codes, count * ~np.isnan(ages.high), groups)
     if not 2 <= groups <= MOST_GROUPS or failures.max() <= 0.0:
         return _frame(keys.clear(), np.zeros((5, 0)))
-    first = int(np.argmax(failures))
+    named = keys.select(
+        pl.all_horizontal(pl.col(by).cast(pl.String) != nameless).fill_null(value=False)
+    )
+    least = np.where(named.to_series().to_numpy(), 0.0, -np.inf) if nameless else 0.0
+    first = int(np.argmax(failures + least))
     order = [first, *(g for g in range(groups) if g != first)]
-    design = np.ones((len(codes), groups))
-    for k, g in enumerate(order[1:], start=1):
-        design[:, k] = codes == g
-    model = ScaleModel(entry, low, high, known, count, design)
-    best = model.maximum()
     drop = 0.5 * chi_square_1(level)
-    profiled = design.size <= _PROFILED
-    found = [_ratio(model, best, k, drop, profiled=profiled) for k in range(1, groups)]
+    if len(codes) * groups <= _PROFILED:
+        found = _profiled(ages, count, codes, order, drop)
+    else:
+        found = _by_curvature(ages, count, codes, order, drop)
     values = np.array([(1.0, np.nan, np.nan), *found]).T
     totals = np.stack([group_sum(codes, count, groups), failures])[:, order]
     return _frame(keys[order], np.concatenate([totals, values]))
 
 
-def _ratio(
-    model: ScaleModel, best: Best, k: int, drop: float, *, profiled: bool
-) -> tuple[float, float, float]:
+def _profiled(
+    ages: Ages, count: Floats, codes: Ints, order: list[int], drop: float
+) -> list[tuple[float, float, float]]:
+    design = np.ones((len(codes), len(order)))
+    for k, g in enumerate(order[1:], start=1):
+        design[:, k] = codes == g
+    model = ScaleModel(ages, count, Columns(matrix=design))
+    best = model.maximum()
+    return [_ratio(model, best, k, drop) for k in range(1, len(order))]
+
+
+def _ratio(model: ScaleModel, best: Best, k: int, drop: float) -> tuple[float, float, float]:
     if open_ended(best, 0):  # the scale of all runs to infinity: no ratio either
         return np.nan, np.nan, np.nan
-    ends = ratio_limits(model, best, k, drop, profiled=profiled)
+    ends = model.limits(best, k, drop)
     low, high = (np.nan if v is None else np.exp(v) for v in ends)
     return np.nan if open_ended(best, k) else np.exp(best.theta[k]), low, high
+
+
+def _by_curvature(
+    ages: Ages, count: Floats, codes: Ints, order: list[int], drop: float
+) -> list[tuple[float, float, float]]:
+    """Wald's limits: each group has a log scale of its own, ratios are differences of them."""
+    model = ScaleModel(ages, count, Groups(group=codes, width=len(order)))
+    best = model.maximum()
+    first, *others = order
+    none = (np.nan, np.nan, np.nan)
+    out = []
+    for g in others:
+        both = best.covariance[np.ix_([first, g], [first, g])]
+        variance = both[0, 0] + both[1, 1] - 2.0 * both[0, 1]
+        half, apart = np.sqrt(2.0 * drop * variance), best.theta[g] - best.theta[first]
+        known = not (open_ended(best, first, whole=True) or open_ended(best, g, whole=True))
+        middle, low, high = (float(np.exp(apart + sign * half)) for sign in (0.0, -1.0, 1.0))
+        out.append((middle, low, high) if known and variance > 0.0 else none)
+    return out
 
 
 def ratio_limits(

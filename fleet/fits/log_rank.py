@@ -12,6 +12,7 @@ import numpy as np
 from fleet.fits.rows import Floats, Ints, Mask, group_sum
 
 _NEAR = 1e-10  # smaller shares of a variance are rounding
+_KEYS = 20_000_000  # places x groups up to which sums are kept for each
 _CELLS = 4_000_000  # numbers at risk laid out at once
 
 
@@ -112,16 +113,13 @@ def rank_test(spells: Spells) -> RankTest:
 
 def judge(observed: Floats, expected: Floats, variance: Floats) -> RankTest:
     """Chi-square of observed less expected failures, groups that never met kept apart."""
-    from scipy.sparse.csgraph import connected_components
-
     own = np.diag(variance)
     use = own > _NEAR * max(float(own.max(initial=0.0)), 1e-300)
     kept = np.flatnonzero(use)
     idle = len(own) - len(kept)
     size = np.sqrt(own[kept])
     part = (variance[np.ix_(kept, kept)] / size / size[:, None]) if len(kept) else variance[:0, :0]
-    sets, member = connected_components(np.abs(part) > _NEAR, directed=False)
-    first = np.unique(member, return_index=True)[1] if len(kept) else np.zeros(0, np.int64)
+    first = np.unique(_sets(np.abs(part) > _NEAR))
     free = np.setdiff1d(np.arange(len(kept)), first)  # one group of each set follows
     if len(free) == 0:
         return RankTest(
@@ -134,9 +132,21 @@ def judge(observed: Floats, expected: Floats, variance: Floats) -> RankTest:
         freedom=len(free),
         observed=observed,
         expected=expected,
-        apart=int(sets),
+        apart=len(first),
         idle=idle,
     )
+
+
+def _sets(met: Mask) -> Ints:
+    """For each group the first group of the set it belongs to, by who met whom."""
+    member = np.arange(len(met))
+    while len(met):
+        lower = np.minimum(member, np.where(met, member, len(met)).min(axis=1))
+        lower = lower[lower]
+        if np.array_equal(lower, member):
+            break
+        member = lower
+    return member
 
 
 def _tail(values: Floats) -> Floats:
@@ -201,6 +211,11 @@ def _jumps(spells: Spells) -> tuple[Ints, Ints, Floats]:
     amount = np.concatenate([spells.count, -spells.count])
     kept = place < spells.places
     key, amount = key[kept], amount[kept]
+    if spells.places * spells.groups <= _KEYS:
+        total = group_sum(key, amount, spells.places * spells.groups)
+        found = np.flatnonzero(total)
+        place, group = np.divmod(found, spells.groups)
+        return place, group, total[found]
     order = np.argsort(key, kind="stable")
     key, amount = key[order], amount[order]
     new = np.flatnonzero(np.diff(key, prepend=-1))

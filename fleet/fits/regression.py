@@ -11,12 +11,12 @@ from fleet.errors import BadInput
 from fleet.fits.by_lifelines import lifelines_start
 from fleet.fits.compare import p_value
 from fleet.fits.factors import Factor, Term, make_terms, read_factors
+from fleet.fits.life_ages import ages_of
 from fleet.fits.life_ratios import ratio_limits
 from fleet.fits.roots import chi_square_1
 from fleet.fits.rows import Floats, check_lives
-from fleet.fits.scale_model import Best, ScaleModel, open_ended
+from fleet.fits.scale_model import Best, Columns, ScaleModel, open_ended
 from fleet.fits.weibull import check_level
-from fleet.frames import LIFE
 
 # Failures per coefficient below which estimates are off and limits too narrow: Peduzzi, Concato,
 # Feinstein and Holford (1995), J. Clin. Epidemiol. 48:1503-1510; for logistic regression
@@ -70,9 +70,9 @@ def regression(
     """Ratio of lives for each column, the others held fixed; one Weibull shape for all.
 
     `lives`: frames.LIFE and the columns. Each group of the columns `apart` has a scale of its
-    own; groups without a failure then tell nothing and are left out. Lives with an empty column are left out and counted.
-    Limits are profile-likelihood limits and p_value a likelihood-ratio test's; in large tables
-    both are Wald's. Null: no estimate, or unbounded on that side. Raises BadFrame; BadInput
+    own; groups without a failure then tell nothing and are left out. Lives with an empty column
+    are left out and counted. Limits are profile-likelihood limits and p_value a
+    likelihood-ratio test's; in large tables both are Wald's. Null: no estimate, or unbounded on that side. Raises BadFrame; BadInput
     where no life failed, or for a column that is constant or tells nothing of its own.
     """
     check_level(level)
@@ -92,9 +92,9 @@ def regression(
         whole = whole.filter(pl.col("high").is_not_null().any().over(list(apart)))
     terms = make_terms(whole, factors, apart=apart)
     design = np.column_stack([np.ones(whole.height), *(t.x for t in terms)])
-    columns_of = [whole[c].fill_null(float("nan")).to_numpy() for c in LIFE]
-    model = ScaleModel(*columns_of, design)
-    start = lifelines_start(*columns_of, design)
+    ages, count = ages_of(whole), whole["count"].to_numpy()
+    model = ScaleModel(ages, count, Columns(matrix=design))
+    start = lifelines_start(ages, count, design)
     fits = start is not None and _slope(model, start) < _SAME
     best = model.maximum(start if fits else None)
     effects = _effects(model, best, terms, 0.5 * chi_square_1(level))
@@ -104,7 +104,7 @@ def regression(
     )
     shape = float(np.exp(best.theta[-1]))
     return Regression(
-        effects=frame.select(EFFECTS.names()).cast(dict(EFFECTS)),
+        effects=frame.select(EFFECTS.names()).cast(EFFECTS),
         shape=None if open_ended(best, len(best.theta) - 1) else shape,
         log_likelihood=best.value,
         solved_by="lifelines" if fits else "fleet",

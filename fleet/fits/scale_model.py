@@ -10,7 +10,8 @@ from typing import Any
 
 import numpy as np
 
-from fleet.fits.rows import Floats, Ints, Mask
+from fleet.fits.life_ages import Ages
+from fleet.fits.rows import Floats, Ints, Mask, group_sum
 
 _FAR = 600.0  # log of a hazard beyond which powers overflow
 FLAT = 25.0  # log of a ratio of lives beyond which nobody could tell it from endless
@@ -30,14 +31,76 @@ class Best:
     excess: float
 
 
-class ScaleModel:
-    """The log-likelihood of lives given a design matrix (lives, columns).
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Columns:
+    """A design matrix (lives, columns), its first column of ones, the others centred and scaled."""
 
-    Ages in one unit; `high` and `known_by` NaN where null. Columns should be centred and scaled.
+    matrix: Floats
+
+    @property
+    def width(self) -> int:
+        """How many coefficients there are."""
+        return int(self.matrix.shape[1])
+
+    @property
+    def size(self) -> int:
+        """Numbers a sum over it takes."""
+        return int(self.matrix.size)
+
+    def start(self, level: float) -> Floats:
+        """Coefficients of lives that all have this log scale."""
+        return np.append(level, np.zeros(self.width - 1))
+
+    def shift(self, coefficients: Floats) -> Floats:
+        """Log scale of each life."""
+        return np.asarray(self.matrix @ coefficients)
+
+    def sum(self, weight: Floats) -> Floats:
+        """Sum of each column times a weight."""
+        return np.asarray(self.matrix.T @ weight)
+
+    def square(self, weight: Floats) -> Floats:
+        """Sum of each pair of columns times a weight."""
+        return np.asarray(self.matrix.T @ (weight[:, None] * self.matrix))
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Groups:
+    """A design in which each group has a log scale of its own: the number of each life's group."""
+
+    group: Ints
+    width: int
+
+    @property
+    def size(self) -> int:
+        """Numbers a sum over it takes."""
+        return len(self.group)
+
+    def start(self, level: float) -> Floats:
+        """Coefficients of lives that all have this log scale."""
+        return np.full(self.width, level)
+
+    def shift(self, coefficients: Floats) -> Floats:
+        """Log scale of each life."""
+        return coefficients[self.group]
+
+    def sum(self, weight: Floats) -> Floats:
+        """Sum of a weight over each group."""
+        return group_sum(self.group, weight, self.width)
+
+    def square(self, weight: Floats) -> Floats:
+        """The same on the diagonal: no life is in two groups."""
+        return np.diag(self.sum(weight))
+
+
+class ScaleModel:
+    """The log-likelihood of lives given what their log scales are made of.
+
+    Ages in one unit.
     """
 
-    def __init__(self, entry: Floats, low: Floats, high: Floats, known_by: Floats, count: Floats,
-                 design: Floats) -> None:  # fmt: skip
+    def __init__(self, ages: Ages, count: Floats, design: Columns | Groups) -> None:
+        entry, low, high, known_by = ages
         with np.errstate(divide="ignore"):
             self.entry, self.low = np.log(entry), np.log(low)
             self.high, self.known = np.log(high), np.log(known_by)
@@ -47,36 +110,37 @@ class ScaleModel:
         self.told = ~vacuous  # an interval that fills its window says nothing
         self.count = np.where(self.told, count, 0.0)
         self.design = design
+        self._last: tuple[Floats, tuple[float, Floats, Floats]] | None = None
         self.lives = float(self.count.sum())
 
     def start(self) -> Floats:
         """A first guess: the mean log age, raised for those still good, at shape 1.5."""
         middle = np.fmax(self.low, self.high)
         ok = np.isfinite(middle) & (self.count > 0)
-        theta = np.zeros(self.design.shape[1] + 1)
-        theta[0] = np.average(middle[ok], weights=self.count[ok]) if ok.any() else 0.0
+        level = float(np.average(middle[ok], weights=self.count[ok])) if ok.any() else 0.0
         failed = self.count[self.exact | self.closed].sum()
-        theta[0] += np.log(max(self.lives / max(failed, 0.5), 1.0)) / 1.5
-        theta[-1] = np.log(1.5)
-        return theta
+        level += float(np.log(max(self.lives / max(failed, 0.5), 1.0))) / 1.5
+        return np.append(self.design.start(level), np.log(1.5))
 
     def value(self, theta: Floats) -> float:
         """Log-likelihood of the density per unit of age."""
-        return self._sums(theta)[0]
+        return self.slopes(theta)[0]
 
     def slopes(self, theta: Floats) -> tuple[float, Floats, Floats]:
         """Log-likelihood, its gradient and its Hessian in (coefficients, log shape)."""
+        if self._last is not None and np.array_equal(self._last[0], theta):
+            return self._last[1]
         value, g, h = self._sums(theta)
-        x = self.design
-        gradient = np.append(x.T @ g[0], g[1].sum())
+        gradient = np.append(self.design.sum(g[0]), g[1].sum())
         hessian = np.empty((len(theta), len(theta)))
-        hessian[:-1, :-1] = x.T @ (h[0][:, None] * x)
-        hessian[:-1, -1] = hessian[-1, :-1] = x.T @ h[1]
+        hessian[:-1, :-1] = self.design.square(h[0])
+        hessian[:-1, -1] = hessian[-1, :-1] = self.design.sum(h[1])
         hessian[-1, -1] = h[2].sum()
+        self._last = theta.copy(), (value, gradient, hessian)
         return value, gradient, hessian
 
     def _sums(self, theta: Floats) -> tuple[float, list[Floats], list[Floats]]:
-        shift, tau = self.design @ theta[:-1], float(theta[-1])
+        shift, tau = self.design.shift(theta[:-1]), float(theta[-1])
         b = np.exp(np.clip(tau, -30.0, 30.0))
         with np.errstate(all="ignore"):
             at_entry, at_low = _hazard(self.entry, shift, b), _hazard(self.low, shift, b)
@@ -125,7 +189,9 @@ class ScaleModel:
         part = theta[free]
         if self._excess(theta, free) > 1e-4:
             options = {"gtol": 1e-6 * max(self.lives, 1.0), "maxiter": 300}
-            part = minimize(down, part, jac=True, hess=bend, method="trust-exact", options=options).x
+            part = minimize(
+                down, part, jac=True, hess=bend, method="trust-exact", options=options
+            ).x
         theta = self._polish(full(part), free)
         value, gradient, hessian = self.slopes(theta)
         covariance = np.zeros((len(theta), len(theta)))
@@ -188,10 +254,14 @@ class ScaleModel:
         return float(brentq(above, inside, outside, xtol=1e-9, rtol=1e-12))
 
 
-def open_ended(best: Best, k: int) -> bool:
-    """Whether the likelihood has run along parameter k to where it is flat: no estimate."""
+def open_ended(best: Best, k: int, *, whole: bool = False) -> bool:
+    """Whether the likelihood has run along parameter k to where it is flat: no estimate.
+
+    Parameter 0, and all where `whole`, is a log scale in itself, not a ratio.
+    """
     sd = np.sqrt(max(best.covariance[k, k], 0.0))
-    return bool(sd > 0.5 * FLAT or sd == 0.0 or (k > 0 and abs(best.theta[k]) > 0.5 * FLAT))
+    far = k > 0 and not whole and abs(best.theta[k]) > 0.5 * FLAT
+    return bool(sd > 0.5 * FLAT or sd == 0.0 or far)
 
 
 def _finite(values: Floats) -> Floats:

@@ -3,6 +3,7 @@
 import numpy as np
 import polars as pl
 
+from fleet.fits.life_ages import Ages
 from fleet.fits.profile import find_peak, profile_at, profile_slope
 from fleet.fits.rows import Floats, Ints, Rows
 from fleet.fits.terms import Terms
@@ -11,20 +12,17 @@ _BLOCK = 8_000  # rows at once
 _SHAPES = np.linspace(np.log(0.02), np.log(300.0), 48)
 
 
-def rows_of(
-    entry: Floats, low: Floats, high: Floats, known_by: Floats, count: Floats, group: Ints,
-    groups: int,
-) -> Rows:  # fmt: skip
-    """Rows sorted by `group` (0 to groups - 1), `high` and `known_by` NaN where null."""
+def rows_of(ages: Ages, count: Floats, group: Ints, groups: int) -> Rows:
+    """Rows sorted by `group` (0 to groups - 1)."""
     order = np.argsort(group, kind="stable")
     sizes = np.bincount(group, minlength=groups)
     return Rows(
         keys=pl.DataFrame({"_": np.arange(groups)}),
         starts=np.concatenate(([0], np.cumsum(sizes))).astype(np.int64),
-        entry=entry[order],
-        low=low[order],
-        high=high[order],
-        known_by=known_by[order],
+        entry=ages.entry[order],
+        low=ages.low[order],
+        high=ages.high[order],
+        known_by=ages.known_by[order],
         count=count[order],
     )
 

@@ -56,14 +56,15 @@ def fit_draws(rows: Rows) -> Fitted:
     return Fitted(shape=top.shape, log_scale=log_scale, exists=top.exists)
 
 
-def excess_failures(rows: Rows, fit: Fitted, ages: Floats) -> Floats:
-    """Failures by each age over those the fit expects, (groups, ages).
+def excess_failures(rows: Rows, fit: Fitted, ages: Floats) -> tuple[Floats, Floats]:
+    """Failures by each age over those the fit expects, (groups, ages), and their size by chance.
 
     With H the fitted cumulative hazard and ``g(t) = min(H(t), H(age))`` a life adds
     ``g(entry) - g(low)``, one more for an exact failure by `age`, the share ``(g(high) - g(low))
     / (exp(H(high) - H(low)) - 1)`` for an interval, and less the same of (entry, known_by] for a
     life known only because it failed. It is the slope of the log-likelihood as the hazard up to
-    `age` is raised, so that its mean is 0 when the fit is true.
+    `age` is raised, so that its mean is 0 when the fit is true. The size by chance is the root of
+    the summed squares of what lives add, over all ages: one number a group.
     """
     group = np.repeat(np.arange(rows.groups), np.diff(rows.starts))
     shape, scale = fit.shape[group], fit.log_scale[group]
@@ -79,7 +80,7 @@ def excess_failures(rows: Rows, fit: Fitted, ages: Floats) -> Floats:
         closed = np.where(rows.high > rows.low, 1.0 / np.expm1(high - low), 0.0)
         window = np.where(np.isnan(known), 0.0, 1.0 / np.expm1(known - entry))
     high, known = np.where(closed > 0.0, high, low), np.where(window > 0.0, known, entry)
-    out = np.zeros((rows.groups, len(ages)))
+    out, squares = np.zeros((rows.groups, len(ages))), np.zeros(rows.groups)
     some = np.diff(rows.starts) > 0
     for j, age in enumerate(ages):
         top = np.exp(fit.shape * (np.log(age) - fit.log_scale))[group]
@@ -88,7 +89,8 @@ def excess_failures(rows: Rows, fit: Fitted, ages: Floats) -> Floats:
         value += closed * (np.minimum(high, top) - at_low)
         value -= window * (np.minimum(known, top) - at_entry)
         out[some, j] = np.add.reduceat(rows.count * value, rows.starts[:-1][some])
-    return out
+        squares[some] += np.add.reduceat(rows.count * value**2, rows.starts[:-1][some])
+    return out, np.sqrt(squares)
 
 
 def departure(
@@ -126,11 +128,11 @@ def _one(rows: Rows, draws: int, seed: int) -> dict[str, float | int | str | Non
     ages, drawn = _drawn_excess(scheme, fit, draws, seed)
     if len(drawn) < 0.5 * draws or len(ages) == 0:
         return blank | {"reason": "most fleets drawn anew have no Weibull fit: too few failures"}
-    seen = excess_failures(rows, fit, ages * scheme.unit)
-    gap = np.concatenate([seen, drawn])
+    seen, noise = excess_failures(rows, fit, ages * scheme.unit)
+    gap = np.concatenate([seen / noise[:, None], drawn])
     spread = gap.std(axis=0)
     with np.errstate(all="ignore"):
-        apart = np.where(spread > 1e-9 * failures, (gap - gap.mean(axis=0)) / spread, 0.0)
+        apart = np.where(spread > 1e-9, (gap - gap.mean(axis=0)) / spread, 0.0)
     size = np.sqrt((apart**2).mean(axis=1))
     worst = int(np.abs(apart[0]).argmax())
     return blank | {
@@ -144,7 +146,9 @@ def _one(rows: Rows, draws: int, seed: int) -> dict[str, float | int | str | Non
 
 
 def _drawn_excess(scheme: Scheme, fit: Fitted, draws: int, seed: int) -> tuple[Floats, Floats]:
-    """Ages at which to compare, and the excess of each drawn fleet there, (draws, ages)."""
+    """Ages at which to compare, and the excess of each drawn fleet there over its size by
+    chance, (draws, ages).
+    """
     rng = np.random.default_rng(seed)
     shape, log_scale = float(fit.shape[0]), float(fit.log_scale[0] - np.log(scheme.unit))
     at_once = max(1, _ROWS // max(scheme.size, 1))
@@ -154,7 +158,8 @@ def _drawn_excess(scheme: Scheme, fit: Fitted, draws: int, seed: int) -> tuple[F
         if len(ages) == 0 and len(failed):
             ages = np.unique(np.quantile(failed, _SHARES))
         again = fit_draws(rows)
-        excess = excess_failures(rows, again, ages)
-        parts.append(excess[again.exists & np.isfinite(excess).all(axis=1)])
+        excess, noise = excess_failures(rows, again, ages)
+        sound = again.exists & np.isfinite(excess).all(axis=1) & (noise > 0.0)
+        parts.append(excess[sound] / noise[sound, None])
         draws -= at_once
     return ages, np.concatenate(parts)

@@ -91,24 +91,25 @@ def test_excess_by_hand(make_lives):
     # 0.25 to 3 lacks 0.75; a failure somewhere in (0, 2] adds its share 1 / (e^2 - 1)
     fit = Fitted(shape=np.ones(1), log_scale=np.zeros(1), exists=np.ones(1, dtype=bool))
     lives = make_lives([(0.0, 0.5, 0.5), (0.25, 3.0, None), (0.0, 0.0, 2.0)])
-    excess = excess_failures(cut_rows(lives, ()), fit, np.array([1.0]))
-    assert excess[0, 0] == pytest.approx(0.5 - 0.75 + 1.0 / np.expm1(2.0))
+    excess, size = excess_failures(cut_rows(lives, ()), fit, np.array([1.0]))
+    part = 1.0 / np.expm1(2.0)
+    assert excess[0, 0] == pytest.approx(0.5 - 0.75 + part)
+    assert size[0] == pytest.approx(np.sqrt(0.5**2 + 0.75**2 + part**2))
 
 
 def test_failure_known_only_because_it_happened_by_hand(make_lives):
     # H(t) = t, failed at 1.5, known by 2: by age 1 it lacks 1, less the window's 1 / (e^2 - 1)
     fit = Fitted(shape=np.ones(1), log_scale=np.zeros(1), exists=np.ones(1, dtype=bool))
     rows = cut_rows(make_lives([(0.0, 1.5, 1.5, 2.0)]), ())
-    assert excess_failures(rows, fit, np.array([1.0]))[0, 0] == pytest.approx(
-        -1.0 - 1.0 / np.expm1(2.0)
-    )
+    excess, _ = excess_failures(rows, fit, np.array([1.0]))
+    assert excess[0, 0] == pytest.approx(-1.0 - 1.0 / np.expm1(2.0))
 
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_no_excess_in_all_at_the_fit(kind):
     # the slope of the likelihood in the scale is 0 there: failures seen are failures expected
     rows = cut_rows(KINDS[kind](np.random.default_rng(2), 60), ())
-    excess = excess_failures(rows, fit_draws(rows), np.array([1e6]))
+    excess, _ = excess_failures(rows, fit_draws(rows), np.array([1e6]))
     assert excess[0, 0] == pytest.approx(0.0, abs=1e-6)
 
 

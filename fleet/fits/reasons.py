@@ -8,6 +8,7 @@ from fleet.fits.limits import AgeLimits, ShapeLimits
 from fleet.fits.profile import Peak
 from fleet.fits.rows import Floats
 
+NO_LIVES = "there are no lives"
 NO_FAILURE = (
     "no failure: the lives bound the scale from below at most and tell nothing of the shape"
 )
@@ -34,10 +35,8 @@ FAILED_ONLY = (
 )
 
 
-def reasons(
-    top: Peak, limits: ShapeLimits, ages: AgeLimits, failures: Floats
-) -> Sequence[str | None]:
-    """One reason or None per group."""
+def why_none(top: Peak, failures: Floats) -> list[str | None]:
+    """Why each group has no estimate; None where it has one."""
     edges = top.edges
     missing = np.select(
         [
@@ -51,6 +50,14 @@ def reasons(
         [NOTHING_SAID, NO_FAILURE, ALL_BEFORE_LOOK, ONE_AGE, POINT, FAILED_ONLY],
         FALLING,
     )
+    return [None if there else str(word) for there, word in zip(top.exists, missing, strict=True)]
+
+
+def reasons(
+    top: Peak, limits: ShapeLimits, ages: AgeLimits, failures: Floats
+) -> Sequence[str | None]:
+    """Why there is no estimate, or which limits are open; one or None per group."""
+    out = why_none(top, failures)
     open_sides = [
         ("shape down to 0", limits.low_open),
         ("shape upward", limits.high_open),
@@ -60,9 +67,6 @@ def reasons(
         ("B10 upward", np.isposinf(ages.high[1])),
     ]
     some_open = np.logical_or.reduce([mask for _, mask in open_sides])
-    out: list[str | None] = [None] * len(missing)
-    for i in np.flatnonzero(~top.exists):
-        out[i] = str(missing[i])
     for i in np.flatnonzero(top.exists & some_open):
         names = ", ".join(name for name, mask in open_sides if mask[i])
         out[i] = f"too little is known to bound: {names}"

@@ -7,9 +7,10 @@ import numpy as np
 import polars as pl
 
 from fleet.errors import BadInput
+from fleet.fits.batch import search
 from fleet.fits.rows import Floats, Rows, cut_rows
 from fleet.fits.slices import crossing, peak
-from fleet.fits.weibull import check_level, fit_weibull, solve
+from fleet.fits.weibull import HAZARDS, check_level, fit_weibull
 
 _BLOCK = 2_000
 _REACH = 5.0  # how far, in log shape, an open region is followed
@@ -52,7 +53,7 @@ def weibull_region(
 
 
 def _edge(rows: Rows, level: float, points: int) -> pl.DataFrame:
-    top, limits, ages = solve(rows, level)
+    top, limits, ages = search(rows, level, HAZARDS)
     middle = np.log(top.shape)
     low = np.where(limits.low_open, np.maximum(limits.low, middle - _REACH), limits.low)
     high = np.where(limits.high_open, np.minimum(limits.high, middle + _REACH), limits.high)

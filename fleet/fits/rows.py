@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -24,6 +25,10 @@ _FAULTS: tuple[tuple[pl.Expr, str], ...] = (
         "lacks its entry, low or count; fill it in",
     ),
     (pl.col("count") <= 0, "has a count that is not above 0; leave such rows out"),
+    (
+        ~pl.col("count").is_between(1e-9, 1e12),
+        "has a count below 1e-9 or above 1e12; give the number of lives, or leave the row out",
+    ),
     (_ENTRY < 0, "has a negative entry age; ages start at 0"),
     (_LOW < _ENTRY, "ends before it came under observation (low < entry); swap or correct them"),
     (_HIGH < _LOW, "has high < low; swap or correct them"),
@@ -62,6 +67,25 @@ class Rows:
         """How many groups there are."""
         return len(self.starts) - 1
 
+    @property
+    def windows(self) -> Ints:
+        """How many rows of each group have an interval or a truncation closed on both sides."""
+        closed = (self.high > self.low) | ~np.isnan(self.known_by)
+        return np.diff(np.concatenate(([0], np.cumsum(closed)))[self.starts])
+
+    def rows(self, groups: Ints) -> "Rows":
+        """The rows of some groups, in the order given."""
+        place, starts = _places(self.starts, groups)
+        return Rows(
+            keys=self.keys[groups] if self.keys.width else self.keys,
+            starts=starts,
+            entry=self.entry[place],
+            low=self.low[place],
+            high=self.high[place],
+            known_by=self.known_by[place],
+            count=self.count[place],
+        )
+
     def take(self, first: int, last: int) -> "Rows":
         """The groups from `first` up to but not including `last`."""
         cut = slice(self.starts[first], self.starts[last])
@@ -84,6 +108,28 @@ class Rows:
         return [self.take(a, b) for a, b in pairwise(cuts)]
 
 
+class Grouped(Protocol):
+    """Rows in groups, however they are kept."""
+
+    @property
+    def starts(self) -> Ints:
+        """Where each group starts, and where the last one ends."""
+
+    @property
+    def windows(self) -> Ints:
+        """How many rows of each group have an interval or a truncation closed on both sides."""
+
+    def rows(self, groups: Ints) -> Rows:
+        """The rows of some groups, in the order given."""
+
+
+def _places(starts: Ints, groups: Ints) -> tuple[Ints, Ints]:
+    """Where the rows of some groups are, and where each group starts among them."""
+    sizes = np.diff(starts)[groups]
+    own = np.concatenate(([0], np.cumsum(sizes)))
+    return np.repeat(starts[groups] - own[:-1], sizes) + np.arange(own[-1]), own
+
+
 def check_lives(lives: pl.DataFrame, by: Sequence[str]) -> None:
     """Raise BadFrame, naming the first faulty row, unless `lives` can be fitted by `by`."""
     check_frame(lives, LIFE, name="life")
@@ -95,15 +141,12 @@ def check_lives(lives: pl.DataFrame, by: Sequence[str]) -> None:
             )
         if column in LIFE:
             raise BadFrame(f"{column} is an age or a count; group by another column")
-    faults = lives.select(
-        when.fill_null(value=False).arg_max().alias(str(i)) for i, (when, _) in enumerate(_FAULTS)
-    )
-    found = lives.select(
-        when.fill_null(value=False).any().alias(str(i)) for i, (when, _) in enumerate(_FAULTS)
-    )
-    for i, (_, words) in enumerate(_FAULTS):
-        if found[str(i)][0]:
-            raise BadFrame(f"row {faults[str(i)][0] + 1} of the life table {words}")
+    whens = [when.fill_null(value=False) for when, _ in _FAULTS]
+    if lives.select(pl.any_horizontal(whens).any()).item():
+        for when, words in zip(whens, (words for _, words in _FAULTS), strict=True):
+            row = lives.select(when.arg_max(), when.any().alias("any")).row(0)
+            if row[1]:
+                raise BadFrame(f"row {row[0] + 1} of the life table {words}")
 
 
 def group_codes(lives: pl.DataFrame, by: Sequence[str]) -> tuple[pl.DataFrame, Ints]:
@@ -111,39 +154,96 @@ def group_codes(lives: pl.DataFrame, by: Sequence[str]) -> tuple[pl.DataFrame, I
 
     Without `by` there is always exactly one group, also when there are no lives.
     """
+    keys, starts, order = _grouped(lives, by)
+    codes = np.repeat(np.arange(len(starts) - 1), np.diff(starts))
+    if order is None:
+        return keys, codes
+    own = np.empty_like(codes)
+    own[order] = codes
+    return keys, own
+
+
+def _grouped(
+    lives: pl.DataFrame, by: Sequence[str]
+) -> tuple[pl.DataFrame, Ints, npt.NDArray[np.uint32] | None]:
+    """Group keys, where each group starts, and the order of rows that puts groups together.
+
+    The order is None where the rows are in that order already.
+    """
     if not by:
-        return pl.DataFrame({"_": [0]}).select([]), np.zeros(lives.height, dtype=np.int64)
-    keys = lives.select(by).unique(maintain_order=True)
-    codes = lives.select(by).join(
-        keys.with_row_index("_code"),
-        on=list(by),
-        how="left",
-        nulls_equal=True,
-        maintain_order="left",
+        return pl.DataFrame({"_": [0]}).select([]), np.array([0, lives.height]), None
+    row = pl.int_range(lives.height, dtype=pl.UInt32).alias("_row")
+    grouped = lives.select(*by, row).group_by(by, maintain_order=True).agg("_row")
+    keys, rows = grouped.drop("_row"), grouped["_row"]
+    sizes = rows.list.len().cast(pl.Int64).to_numpy()
+    starts = np.concatenate(([0], np.cumsum(sizes)))
+    order = rows.explode().to_numpy() if keys.height else np.zeros(0, dtype=np.uint32)
+    in_order = bool((order[1:] == order[:-1] + 1).all()) if len(order) else True
+    return keys, starts, None if in_order else order
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Cut:
+    """A checked life table and which of its rows make up each group; nothing is copied yet.
+
+    `windows` counts the rows of each group whose interval or truncation is closed on both sides.
+    """
+
+    keys: pl.DataFrame
+    starts: Ints
+    windows: Ints
+    order: npt.NDArray[np.uint32] | None
+    lives: pl.DataFrame
+
+    @property
+    def groups(self) -> int:
+        """How many groups there are."""
+        return len(self.starts) - 1
+
+    def rows(self, groups: Ints) -> Rows:
+        """The rows of some groups, in the order given."""
+        if len(groups) and (np.diff(groups) == 1).all() and self.order is None:
+            starts = self.starts[groups[0] : groups[-1] + 2] - self.starts[groups[0]]
+            part = self.lives.slice(int(self.starts[groups[0]]), int(starts[-1]))
+        else:
+            place, starts = _places(self.starts, groups)
+            part = self.lives[place if self.order is None else self.order[place]]
+        entry, low, high, known, count = (
+            part[c].to_numpy() for c in ("entry", "low", "high", "known_by", "count")
+        )
+        return Rows(
+            keys=self.keys[groups] if self.keys.width else self.keys,
+            starts=starts,
+            entry=entry,
+            low=low,
+            high=high,
+            known_by=known,
+            count=count,
+        )
+
+
+def cut_groups(lives: pl.DataFrame, by: Sequence[str]) -> Cut:
+    """Check `lives` and find its groups; raises BadFrame."""
+    check_lives(lives, by)
+    keys, starts, order = _grouped(lives, by)
+    window = (_HIGH > _LOW).fill_null(value=False) | _KNOWN.is_not_null()
+    closed = lives.select(window.alias("closed"))["closed"].to_numpy()
+    if order is not None:
+        closed = closed[order]
+    before = np.concatenate(([0], np.cumsum(closed)))
+    return Cut(
+        keys=keys,
+        starts=starts,
+        windows=np.diff(before[starts]),
+        order=order,
+        lives=lives.select(LIFE.names()).rechunk(),
     )
-    return keys, codes["_code"].cast(pl.Int64).to_numpy()
 
 
 def cut_rows(lives: pl.DataFrame, by: Sequence[str]) -> Rows:
     """Check `lives` and sort its rows by group; raises BadFrame."""
-    check_lives(lives, by)
-    keys, codes = group_codes(lives, by)
-    groups = keys.height if by else 1
-    order = np.argsort(codes, kind="stable")
-    sizes = np.bincount(codes, minlength=groups)
-
-    def column(name: str) -> Floats:
-        return np.asarray(lives[name].fill_null(float("nan")).to_numpy()[order])
-
-    return Rows(
-        keys=keys,
-        starts=np.concatenate(([0], np.cumsum(sizes))).astype(np.int64),
-        entry=column("entry"),
-        low=column("low"),
-        high=column("high"),
-        known_by=column("known_by"),
-        count=column("count"),
-    )
+    cut = cut_groups(lives, by)
+    return cut.rows(np.arange(cut.groups))
 
 
 def group_sum(group: Ints, weights: Floats | Mask, groups: int) -> Floats:

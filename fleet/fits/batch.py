@@ -1,0 +1,187 @@
+"""Every group of a life table solved: blocks of like groups at once, the odd ones one by one."""
+
+import os
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import TypeVar
+
+import numpy as np
+import numpy.typing as npt
+
+from fleet.fits.limits import AgeLimits, ShapeLimits, age_limits, shape_limits
+from fleet.fits.no_failure import lower_ages
+from fleet.fits.packed import pack
+from fleet.fits.profile import Peak, find_peak
+from fleet.fits.quick import look_at_edges, solve_quickly
+from fleet.fits.reasons import NO_FAILURE, NO_LIVES, ONE_AGE, reasons, why_none
+from fleet.fits.roots import normal_quantile
+from fleet.fits.rows import Floats, Grouped, Ints, Mask, Rows
+
+_BLOCK = 30_000  # rows worked on at once
+_CAREFUL_BLOCK = 8_000
+_ALIKE = np.log(1.12)  # groups whose sizes differ by less than this share a block
+
+_T = TypeVar("_T")
+Words = npt.NDArray[np.object_]
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Fits:
+    """What is known of each of G groups. Ages and shapes as they are; NaN: does not exist.
+
+    `ages` (hazards, G); `limits` (2 + 2 hazards, G): both of the shape, then both of each age.
+    """
+
+    lives: Floats
+    failures: Floats
+    exists: Mask
+    shape: Floats
+    scale: Floats
+    ages: Floats
+    limits: Floats
+    value: Floats
+    reason: Words
+
+    @classmethod
+    def empty(cls, groups: int, hazards: int) -> "Fits":
+        """Room for the results, nothing known."""
+        return cls(
+            lives=np.zeros(groups),
+            failures=np.zeros(groups),
+            exists=np.zeros(groups, dtype=bool),
+            shape=np.full(groups, np.nan),
+            scale=np.full(groups, np.nan),
+            ages=np.full((hazards, groups), np.nan),
+            limits=np.full((2 + 2 * hazards, groups), np.nan),
+            value=np.full(groups, np.nan),
+            reason=np.full(groups, None, dtype=object),
+        )
+
+
+def maxima(cut: Grouped) -> Fits:
+    """The maximum of every group, and why where there is none; no ages, no limits."""
+    return solve_all(cut, None, np.zeros(0))
+
+
+def solve_all(cut: Grouped, level: float | None, hazards: Floats) -> Fits:
+    """Maximum and limits of every group, and why where there is none; no level: no limits.
+
+    Blocks are solved on as many threads as there are processors; the numbers of a group do not
+    depend on the others.
+    """
+    fits = Fits.empty(len(cut.starts) - 1, len(hazards))
+    fits.reason[np.diff(cut.starts) == 0] = NO_LIVES
+    blocks = list(_blocks(cut))
+
+    def solve(groups: Ints) -> Ints:
+        return _solve_block(cut, groups, level, hazards, fits)
+
+    odd = _on_all_processors(solve, blocks)
+    left = np.sort(np.concatenate([*odd, np.zeros(0, dtype=np.int64)]))
+    rest = list(_by_rows(left, np.diff(cut.starts), _CAREFUL_BLOCK))
+
+    def solve_rest(groups: Ints) -> None:
+        _solve_carefully(cut.rows(groups), groups, level, hazards, fits)
+
+    _on_all_processors(solve_rest, rest)
+    return fits
+
+
+def _on_all_processors(work: Callable[[Ints], _T], blocks: Sequence[Ints]) -> list[_T]:
+    if len(blocks) < 2:
+        return [work(b) for b in blocks]
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        return list(pool.map(work, blocks))
+
+
+def _blocks(cut: Grouped) -> Iterator[Ints]:
+    """Groups with rows, those of like size and like number of windows together."""
+    sizes = np.diff(cut.starts)
+    size_class = np.round(np.log(sizes + 10.0) / _ALIKE)
+    order = np.lexsort((cut.windows, size_class))
+    return _by_rows(order[sizes[order] > 0], sizes, _BLOCK)
+
+
+def _by_rows(groups: Ints, sizes: Ints, most: int) -> Iterator[Ints]:
+    total = np.cumsum(sizes[groups])
+    first = 0
+    while first < len(groups):
+        before = total[first - 1] if first else 0
+        last = max(first + 1, int(np.searchsorted(total, before + most, "right")))
+        yield groups[first:last]
+        first = last
+
+
+def _solve_block(
+    cut: Grouped, groups: Ints, level: float | None, hazards: Floats, fits: Fits
+) -> Ints:
+    """Solve what is well behaved; returns the groups that need a careful search."""
+    rows = cut.rows(groups)
+    first = rows.starts[:-1]
+    fits.lives[groups] = np.add.reduceat(rows.count, first)
+    fits.failures[groups] = np.add.reduceat(np.where(np.isnan(rows.high), 0.0, rows.count), first)
+    edges, packed = look_at_edges(rows), pack(rows)
+    z = None if level is None else normal_quantile(0.5 + level / 2.0)
+    fits.reason[groups[edges.one_age]] = ONE_AGE
+    none = np.flatnonzero(edges.no_failure & ~packed.short_watch)
+    fits.reason[groups[none]] = NO_FAILURE
+    if len(none) and z is not None:
+        with np.errstate(all="ignore"):
+            low = np.exp(lower_ages(packed.take(none), 0.5 * z * z, hazards))
+        fits.limits[2::2, groups[none]] = low
+    quick = np.flatnonzero(edges.ordinary & ~packed.narrow)
+    done = np.zeros(0, dtype=np.int64)
+    if len(quick):
+        some = packed if len(quick) == len(groups) else packed.take(quick)
+        solved = solve_quickly(some, quick, z, hazards)
+        done = solved.groups
+        own = groups[done]
+        fits.exists[own] = True
+        fits.shape[own], fits.scale[own] = np.exp(solved.top)
+        fits.ages[:, own] = np.exp(solved.ages)
+        fits.limits[:, own] = np.exp(solved.limits)
+        fits.value[own] = solved.value
+    settled = edges.one_age.copy()
+    settled[none] = True
+    settled[done] = True
+    return groups[~settled]
+
+
+def search(rows: Rows, level: float, hazards: Floats) -> tuple[Peak, ShapeLimits, AgeLimits]:
+    """Maximum and limits of each group of `rows` by bracketing, whatever the likelihood does."""
+    drop = 0.5 * normal_quantile(0.5 + level / 2.0) ** 2
+    top = find_peak(rows, drop)
+    limits = shape_limits(top, drop)
+    return top, limits, age_limits(top, limits, hazards)
+
+
+def _solve_carefully(
+    rows: Rows, groups: Ints, level: float | None, hazards: Floats, fits: Fits
+) -> None:
+    drop = 0.5 * normal_quantile(0.5 + (level or 0.95) / 2.0) ** 2
+    top = find_peak(rows, drop)
+    typical = top.terms.typical
+    with np.errstate(all="ignore"):
+        at = typical * np.exp((np.log(hazards)[:, None] - top.c) / top.shape)
+        scale = typical * np.exp(-top.c / top.shape)
+    fits.exists[groups] = top.exists
+    fits.shape[groups] = np.where(top.exists, top.shape, np.nan)
+    fits.scale[groups] = np.where(top.exists, scale, np.nan)
+    fits.ages[:, groups] = np.where(top.exists, at, np.nan)
+    fits.value[groups] = np.where(top.exists, top.value, np.nan)
+    if level is None:
+        fits.reason[groups] = why_none(top, fits.failures[groups])
+        return
+    limits = shape_limits(top, drop)
+    ages = age_limits(top, limits, hazards)
+    some = ~top.unlimited & ~top.edges.all_before_look
+    shaped = some & ~top.edges.no_failure
+    with np.errstate(all="ignore"):
+        low, high = typical * np.exp(ages.low), typical * np.exp(ages.high)
+        shape_low, shape_high = np.exp(limits.low), np.exp(limits.high)
+    fits.limits[0, groups] = np.where(shaped & ~limits.low_open, shape_low, np.nan)
+    fits.limits[1, groups] = np.where(shaped & ~limits.high_open, shape_high, np.nan)
+    fits.limits[2::2, groups] = np.where(some, low, np.nan)
+    fits.limits[3::2, groups] = np.where(some, high, np.nan)
+    fits.reason[groups] = reasons(top, limits, ages, fits.failures[groups])

@@ -23,6 +23,8 @@ _SCHEMA = {
     "p_permuted": pl.Float64,
     "note": pl.String,
 }
+_NOT_TOGETHER = "no group was at risk at the same age as another when something failed"
+_NO_CURVE = "the lives do not fix one curve to test against; the likelihood-ratio test stands in"
 _NO_SHAPE = "no one shape fits all groups best: the likelihood keeps rising"
 _ROUGH = "few failures in a group: p_value is rough"
 _Test = tuple[str, float | None, int | None, float | None, float | None, str | None]
@@ -62,8 +64,8 @@ def p_value(statistic: float | None, freedom: int | None) -> float | None:
 def _log_rank(rows: Rows, group: Ints, groups: int) -> _Test:
     found, stands_in = _rank_test(rows, group, groups)
     if found is None or found.statistic is None:
-        why = "no group was at risk at the same age as another when something failed"
-        return ("log-rank", None, None, None, None, why if found is not None else stands_in)
+        why = stands_in if found is None else _NOT_TOGETHER if stands_in is None else _NO_CURVE
+        return _untested("log-rank", why or _NO_CURVE)
     said = [] if stands_in is None else [stands_in]
     if found.idle:
         many = "1 group was" if found.idle == 1 else f"{found.idle} groups were"

@@ -144,9 +144,12 @@ def _round_step(size: float) -> float:
 
 def _names(lives: pl.DataFrame, factor: Factor, apart: Sequence[str]) -> list[Term]:
     name = factor.column
-    texts = lives.select(pl.col(name).cast(pl.String).alias("value"), "count")
-    sizes = texts.group_by("value").agg(pl.col("count").sum())
-    values = sizes.sort(["count", "value"], descending=[True, False])["value"].to_list()
+    texts = lives.select(pl.col(name).cast(pl.String).alias("value"), "count", "high")
+    failed = pl.col("high").is_not_null().any().alias("failed")
+    sizes = texts.group_by("value").agg(pl.col("count").sum(), failed)
+    # nothing is measured by a value without a failure: its lives may be endless
+    order = sizes.sort(["failed", "count", "value"], descending=[True, True, False])
+    values = order["value"].to_list()
     if len(values) < 2:
         raise _constant(name)
     if len(values) > MOST_VALUES:
@@ -172,8 +175,8 @@ def _names(lives: pl.DataFrame, factor: Factor, apart: Sequence[str]) -> list[Te
 def _references(
     lives: pl.DataFrame, name: str, values: list[str], apart: Sequence[str]
 ) -> dict[str, str]:
-    """The value each value is measured by: the one with most lives among those it can be
-    compared with, through the groups kept apart that hold several of them.
+    """The value each value is measured by: the first in `values` of those it can be compared
+    with, through the groups kept apart that hold several of them.
     """
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components

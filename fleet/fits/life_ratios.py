@@ -19,13 +19,13 @@ _PROFILED = 200_000  # rows x groups up to which limits are profile-likelihood l
 def life_ratios(
     lives: pl.DataFrame, by: Sequence[str], *, level: float = 0.95, nameless: str | None = None
 ) -> pl.DataFrame:
-    """Ratio of each group's life to that of the group with most failures, one shape for all.
+    """Ratio of each group's life to that of the largest group, one shape for all.
 
     With one shape the ratio is the same for the characteristic life, B10 and every other age.
     Columns: `by`, lives, failures, ratio, ratio_low, ratio_high; the group compared with comes
     first, its ratio 1 without limits. Null: no estimate, or unbounded on that side. Limits are
     profile-likelihood limits, in large tables (when failures are many) Wald's. The group called
-    `nameless` is not compared with. No rows with
+    `nameless`, and groups with few failures, are not measured by. No rows with
     more than 40 groups, fewer than two, or no failure. Raises BadFrame, BadInput.
     """
     check_level(level)
@@ -38,11 +38,7 @@ def life_ratios(
     failures = group_sum(codes, count * ~np.isnan(ages.high), groups)
     if not 2 <= groups <= MOST_GROUPS or failures.max() <= 0.0:
         return _frame(keys.clear(), np.zeros((5, 0)))
-    named = keys.select(
-        pl.all_horizontal(pl.col(by).cast(pl.String) != nameless).fill_null(value=False)
-    )
-    least = np.where(named.to_series().to_numpy(), 0.0, -np.inf) if nameless else 0.0
-    first = int(np.argmax(failures + least))
+    first = _measure(keys, group_sum(codes, count, groups), failures, nameless)
     order = [first, *(g for g in range(groups) if g != first)]
     drop = 0.5 * chi_square_1(level)
     if len(codes) * groups <= _PROFILED:
@@ -52,6 +48,15 @@ def life_ratios(
     values = np.array([(1.0, np.nan, np.nan), *found]).T
     totals = np.stack([group_sum(codes, count, groups), failures])[:, order]
     return _frame(keys[order], np.concatenate([totals, values]))
+
+
+def _measure(keys: pl.DataFrame, lives: Floats, failures: Floats, nameless: str | None) -> int:
+    """The largest group among those with enough failures, a fourth of the most at least."""
+    worth = np.where(failures >= 0.25 * failures.max(), lives, 0.0)
+    if nameless is not None:
+        named = keys.select(pl.all_horizontal(pl.all().cast(pl.String) != nameless))
+        worth = np.where(named.to_series().fill_null(value=True).to_numpy(), worth, 0.0)
+    return int(np.argmax(worth if worth.any() else failures))
 
 
 def _profiled(

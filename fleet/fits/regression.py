@@ -72,8 +72,9 @@ def regression(
     `lives`: frames.LIFE and the columns. Each group of the columns `apart` has a scale of its
     own; groups without a failure then tell nothing and are left out. Lives with an empty column
     are left out and counted. Limits are profile-likelihood limits and p_value a
-    likelihood-ratio test's; in large tables both are Wald's. Null: no estimate, or unbounded on that side. Raises BadFrame; BadInput
-    where no life failed, or for a column that is constant or tells nothing of its own.
+    likelihood-ratio test's; in large tables both are Wald's. Null: no estimate, or unbounded on
+    that side. Raises BadFrame; BadInput where no life failed, or for a column that is constant
+    or tells nothing of its own.
     """
     check_level(level)
     check_lives(lives, apart)

@@ -3,6 +3,7 @@
 import json
 from pathlib import Path
 
+import numpy as np
 import polars as pl
 import pytest
 
@@ -56,3 +57,45 @@ def reference():
     if not (SHARED / "expected.json").exists():
         pytest.skip("the published data sets are not beside this checkout")
     return Reference(SHARED)
+
+
+def _random_groups(groups: int, seed: int) -> pl.DataFrame:
+    """Lives of `groups` Weibulls of very different kinds, with a column `g`."""
+    rng = np.random.default_rng(seed)
+    rows = [row for g in range(groups) for row in _group(rng, g)]
+    frame = pl.DataFrame(rows, schema={**LIFE, "g": pl.Int64}, orient="row")
+    return frame.filter(
+        ~((pl.col("low") == pl.col("high")) & (pl.col("low") == pl.col("entry"))).fill_null(False)
+    )
+
+
+def _group(rng, g):
+    shape, scale = np.exp(rng.uniform(-1.0, 2.0)), np.exp(rng.uniform(-3.0, 8.0))
+    late, interval, known, short = rng.choice([0.0, 0.1, 0.5, 0.9], 4)
+    grid = scale / 50.0 if rng.random() < 0.5 else None
+    for _ in range(rng.integers(1, 40)):
+        entry = scale * rng.uniform(0.0, 1.2) if rng.random() < late else 0.0
+        t = scale * ((entry / scale) ** shape + rng.exponential()) ** (1.0 / shape)
+        end = entry + scale * rng.uniform(0.0, 1.5) * (1.0 if rng.random() < short else 5.0)
+        if grid:
+            entry, t, end = (round(v / grid) * grid for v in (entry, t, end))
+        count = float(rng.choice([1.0, 1.0, 1.0, 0.5, 3.0]))
+        in_window = rng.random() < interval
+        if t > entry and rng.random() < known:
+            by = t * rng.choice([1.0, 1.0 + 2.0 * rng.random()])
+            if in_window:
+                yield entry, entry + (t - entry) * rng.random(), t, by, count, g
+            else:
+                yield entry, t, t, by, count, g
+        elif t <= end and in_window:
+            low = entry + (t - entry) * rng.choice([0.0, rng.random()])
+            yield entry, low, t + 0.3 * scale * rng.random(), None, count, g
+        elif t <= end:
+            yield entry, t, t, None, count, g
+        else:
+            yield entry, max(entry, end), None, None, count, g
+
+
+@pytest.fixture(scope="session")
+def random_groups():
+    return _random_groups

@@ -1,0 +1,95 @@
+"""The quick batch and the careful search give the same answers; groups keep to themselves."""
+
+import numpy as np
+import polars as pl
+import pytest
+
+from fleet.fits import batch, fit_weibull
+from fleet.fits.rows import cut_rows
+from fleet.fits.weibull import HAZARDS
+
+LEVEL = 0.95
+
+
+@pytest.fixture(scope="module")
+def lives(random_groups):
+    return random_groups(160, seed=3)
+
+
+@pytest.fixture(scope="module")
+def quick(lives):
+    """What the quick batch solved, and the groups it left alone."""
+    rows = cut_rows(lives, ("g",))
+    fits = batch.Fits.empty(rows.groups, len(HAZARDS))
+    everything = np.arange(rows.groups)
+    return rows, fits, batch._solve_block(rows, everything, LEVEL, HAZARDS, fits)
+
+
+def test_quick_and_careful_agree(quick):
+    rows, fits, odd = quick
+    careful = batch.Fits.empty(rows.groups, len(HAZARDS))
+    careful.failures[:] = fits.failures
+    batch._solve_carefully(rows, np.arange(rows.groups), LEVEL, HAZARDS, careful)
+    done = np.setdiff1d(np.arange(rows.groups), odd)
+    assert len(done) > 100
+    assert fits.exists[done].sum() > 80
+    np.testing.assert_array_equal(fits.exists[done], careful.exists[done])
+    for ours, theirs in (
+        (fits.shape, careful.shape),
+        (fits.scale, careful.scale),
+        *zip(fits.limits, careful.limits, strict=True),
+    ):
+        ours, theirs = (np.where((v > 0) & np.isfinite(v), v, np.nan)[done] for v in (ours, theirs))
+        np.testing.assert_allclose(ours, theirs, rtol=1e-7)
+    np.testing.assert_allclose(fits.value[done], careful.value[done], atol=1e-8)
+
+
+def test_a_group_alone_or_among_many(lives):
+    together = fit_weibull(lives, by=["g"])
+    for g in (0, 7, 31, 66, 101, 159):
+        alone = fit_weibull(lives.filter(g=g))
+        among = together.filter(g=g).drop("g")
+        assert among["reason"].to_list() == alone["reason"].to_list()
+        for column in alone.columns:
+            if alone.schema[column] == pl.Float64 and alone[column][0] is not None:
+                assert among[column][0] == pytest.approx(alone[column][0], rel=1e-9)
+            else:
+                assert among[column][0] == alone[column][0]
+
+
+def test_many_groups_on_several_threads_as_few_on_one(lives, monkeypatch):
+    expected = fit_weibull(lives, by=["g"])
+    monkeypatch.setattr(batch, "_BLOCK", 300)
+    monkeypatch.setattr(batch.os, "cpu_count", lambda: 3)
+    assert_same(fit_weibull(lives, by=["g"]), expected)
+
+
+def assert_same(one, two):
+    from polars.testing import assert_frame_equal
+
+    assert_frame_equal(one, two, rel_tol=1e-9, abs_tol=1e-9)
+
+
+def test_maxima_are_those_of_the_fits(lives):
+    rows = cut_rows(lives, ("g",))
+    only, full = batch.maxima(rows), fit_weibull(lives, by=["g"])
+    assert only.exists.tolist() == full["exists"].to_list()
+    shape = full["shape"].fill_null(np.nan).to_numpy()
+    np.testing.assert_allclose(np.where(only.exists, only.shape, np.nan), shape, rtol=1e-8)
+
+
+def test_groups_without_failures_bound_the_scale(make_lives):
+    # exp(c) A(b) = 1.92 at the edge; by brute force over shapes
+    rows = make_lives([(0.0, 4.0 + i, None) for i in range(6)])
+    row = fit_weibull(rows).row(0, named=True)
+    shapes = np.exp(np.linspace(-6.0, 6.0, 200_001))
+    drop = 0.5 * 3.841458820694124
+    log_sum = np.logaddexp.reduce([shapes * np.log(4.0 + i) for i in range(6)])
+    for hazard, name in zip(HAZARDS, ("scale", "b10"), strict=True):
+        smallest = np.exp(((log_sum - np.log(drop / hazard)) / shapes).min())
+        bounded = 6.0 * hazard > drop
+        if bounded:
+            assert row[f"{name}_low"] == pytest.approx(smallest, rel=1e-6)
+        else:
+            assert row[f"{name}_low"] is None
+        assert row[f"{name}_high"] is None

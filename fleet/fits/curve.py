@@ -3,15 +3,16 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import polars as pl
 
 from fleet.errors import BadInput
-from fleet.fits.curve_notes import advice
+from fleet.fits.curve_notes import ADVISED, advice
 from fleet.fits.kaplan_meier import kaplan_meier
 from fleet.fits.rows import check_lives, group_codes
 from fleet.fits.turnbull_points import turnbull_points
 from fleet.fits.weibull import check_level
-from fleet.frames import CURVE
+from fleet.frames import CURVE, LIFE
 
 METHODS = ("auto", "km", "turnbull")
 
@@ -46,28 +47,28 @@ def curve(
         raise BadInput(f"there is no method {method}; choose {', '.join(METHODS)}")
     check_lives(lives, by)
     keys, codes = group_codes(lives, by)
-    coded = lives.with_columns(_group=pl.Series(codes, dtype=pl.Int64))
-    hard = pl.col("known_by").is_not_null() | (pl.col("high") > pl.col("low")).fill_null(
-        value=False
-    )
+    coded = lives.select(LIFE.names()).with_columns(_group=pl.Series(codes, dtype=pl.Int64))
+    hard = (coded["known_by"].is_not_null() | (coded["high"] > coded["low"])).fill_null(value=False)
     notes: list[str] = []
-    if method == "km":
+    if method == "km" and hard.any():
         notes += _left_out(coded)
-        coded = coded.filter(~hard)
-    forced = pl.lit(method == "turnbull")
-    coded = coded.with_columns(_turnbull=(hard | forced).any().over("_group"))
-    easy, rest = coded.filter(~pl.col("_turnbull")), coded.filter("_turnbull")
-    parts = [kaplan_meier(easy, level=level)]
-    if not rest.is_empty():
-        points, more = turnbull_points(rest, keys, level=level, unit=unit)
-        parts.append(points)
-        notes += more
-    columns = ["_group", *CURVE.names(), "collapsed", "most"]
-    points = pl.concat([p.select(columns) for p in parts]).sort("_group", "age")
+        coded, hard = coded.filter(~hard), hard.filter(~hard)
+    parts = []
+    if method == "turnbull" or hard.any():
+        closed = np.bincount(coded["_group"].to_numpy(), weights=hard.to_numpy())
+        needs = pl.Series((closed > 0) | (method == "turnbull"))[coded["_group"]]
+        rest, coded = coded.filter(needs), coded.filter(~needs)
+        if not rest.is_empty():
+            points, notes_of_rest = turnbull_points(rest, keys, level=level, unit=unit)
+            parts, notes = [points], notes + notes_of_rest
+    parts.append(kaplan_meier(coded, level=level))
+    points = pl.concat([p.select("_group", *CURVE, *ADVISED) for p in parts])
+    if len(parts) > 1:
+        points = points.sort("_group", "age", maintain_order=True)
     notes += advice(points, keys, unit)
     named = points.select(CURVE.names())
     if keys.width:
-        named = keys[points["_group"].to_list()].hstack(named)
+        named = keys[points["_group"]].hstack(named)
     return CurveResult(points=named, notes=tuple(notes))
 
 

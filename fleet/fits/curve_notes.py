@@ -2,9 +2,14 @@
 
 from collections.abc import Sequence
 
+import numpy as np
 import polars as pl
 
-from fleet.fits.support import needed
+from fleet.fits.runs import first_of_runs
+from fleet.fits.support import enough_at_risk
+
+ADVISED = ("collapsed", "most", "gap_from", "gap_to")  # what advice reads besides the curve
+_SAID = 5
 
 
 def age_words(age: float, unit: str | None) -> str:
@@ -14,33 +19,49 @@ def age_words(age: float, unit: str | None) -> str:
 
 
 def advice(points: pl.DataFrame, keys: pl.DataFrame, unit: str | None) -> list[str]:
-    """Where few were watched early, or the curve fell to 0 with others still to come."""
-    of_group = pl.col("_group")
-    few = (pl.col("failures") > 0) & (pl.col("at_risk") < needed(pl.col("most")) - 1e-9)
-    enough = pl.col("age").filter(pl.col("at_risk") >= needed(pl.col("most")) - 1e-9)
-    told = points.group_by("_group", maintain_order=True).agg(
-        collapsed=pl.col("collapsed").any(),
-        zero=pl.col("age").filter(pl.col("survival") == 0.0).min(),
-        start=enough.min(),
-        early=few.filter(pl.col("age") < enough.min()).any(),
-    )
+    """Where a curve fell to 0 with others still to come, began with few, or nobody was watched.
+
+    `points`: _group, frames.CURVE and ADVISED, by group and age.
+    """
+    group, age = points["_group"].to_numpy(), points["age"].to_numpy()
+    starts = first_of_runs(group)
+    if not len(starts):
+        return []
+    at_risk, most = points["at_risk"].to_numpy(), points["most"].to_numpy()
+    enough = enough_at_risk(at_risk, most)
+    start = np.minimum.reduceat(np.where(enough, age, np.inf), starts)
+    few = (points["failures"].to_numpy() > 0.0) & ~enough
+    sizes = np.diff(np.append(starts, len(age)))
+    early = np.logical_or.reduceat(few & (age < np.repeat(start, sizes)), starts)
+    early &= np.isfinite(start)
+    collapsed = np.logical_or.reduceat(points["collapsed"].to_numpy(), starts)
+    # the gap is told where the curve still stands when it begins
+    gap_from = points["gap_from"].fill_null(float("nan")).to_numpy()[starts]
+    gap = ~np.isnan(gap_from) & ~collapsed
     notes = []
-    for row in told.filter(pl.col("collapsed") | pl.col("early")).sort(of_group)[:5].to_dicts():
-        where = of_groups([row["_group"]], keys)
-        if row["collapsed"]:
-            zero = age_words(row["zero"], unit)
+    told = np.flatnonzero(collapsed | early)
+    for i in told[:_SAID]:
+        where = of_groups([int(group[starts[i]])], keys)
+        if collapsed[i]:
+            own = points.slice(int(starts[i]), int(sizes[i]))
+            zero = age_words(own.filter(pl.col("survival") == 0.0)["age"][0], unit)
             words = (
                 f"The curve {where} falls to 0 at age {zero}, where the few at risk all "
                 "failed, although others were watched later; it says nothing beyond."
             )
         else:
             words = f"The curve {where} rests on very few lives at its earliest failures."
-        if row["start"] is not None:
-            words += (
-                f" Read it as conditional on having reached age {age_words(row['start'], unit)}."
-            )
+        if np.isfinite(start[i]):
+            words += f" Read it as conditional on having reached age {age_words(start[i], unit)}."
         notes.append(words)
-    more = told.filter(pl.col("collapsed") | pl.col("early")).height - 5
+    for i in np.flatnonzero(gap)[:_SAID]:
+        to = points["gap_to"][int(starts[i])]
+        notes.append(
+            f"Nobody {of_groups([int(group[starts[i]])], keys)} was watched between age "
+            f"{age_words(gap_from[i], unit)} and {age_words(to, unit)}: the curve cannot know of "
+            "failures there and takes none."
+        )
+    more = max(len(told) - _SAID, 0) + max(int(gap.sum()) - _SAID, 0)
     if more > 0:
         notes.append(f"The same holds for {more} further groups.")
     return notes

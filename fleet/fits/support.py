@@ -1,11 +1,13 @@
 """How many lives are watched at each age, and from how many on a curve may be drawn."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import polars as pl
 
-from fleet.fits.rows import check_lives, group_codes
+from fleet.fits.rows import Floats, Ints, Mask, check_lives, group_codes
+from fleet.fits.runs import first_of_runs, sort_keys
 
 # A curve is drawn where at least this many are at risk: a tenth of the most that ever were,
 # but never fewer than 3 and never asking for more than 10. Our own rule, no source.
@@ -17,39 +19,52 @@ def needed(largest: pl.Expr) -> pl.Expr:
     return (largest * SHARE).clip(FEWEST, ENOUGH)
 
 
-def risk_steps(lives: pl.DataFrame) -> pl.DataFrame:
-    """Numbers at risk by age of lives with a column _group, by group and age.
+def enough_at_risk(at_risk: Floats, largest: Floats) -> Mask:
+    """Where the lives at risk are enough for a supported point."""
+    return np.asarray(at_risk >= np.clip(largest * SHARE, FEWEST, ENOUGH) - 1e-9)
 
-    Columns: _group, age, at_risk (entry < age <= low), after (entry <= age < low), failures
-    (rows with a failure, at `low`). Rows: every age at which a life enters or leaves.
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Steps:
+    """Numbers at risk by group and age: every age at which a life enters or leaves.
+
+    `at_risk`: lives with entry < age <= low; `after`: entry <= age < low; `failures`: lives that
+    failed, at their `low`.
     """
-    count = lives["count"].to_numpy()
-    none = np.zeros(len(count))
+
+    group: Ints
+    age: Floats
+    failures: Floats
+    after: Floats
+    at_risk: Floats
+
+
+def risk_steps(lives: pl.DataFrame) -> Steps:
+    """Numbers at risk by age of lives with a column _group, from one sort of all ages."""
+    code = lives["_group"].to_numpy()
+    entry, low, count = (lives[c].to_numpy() for c in ("entry", "low", "count"))
     failed = np.where(lives["high"].is_not_null().to_numpy(), count, 0.0)
-    moves = pl.DataFrame(
-        {
-            "_group": pl.concat([lives["_group"], lives["_group"]]),
-            "age": pl.concat([lives["entry"].rename("age"), lives["low"].rename("age")]),
-            "come": np.concatenate([count, none]),
-            "go": np.concatenate([none, count]),
-            "failures": np.concatenate([none, failed]),
-        }
-    ).sort("_group", "age")
-    # sums over runs of equal group and age: sorting and cutting beats a hash of so many keys
-    group, age = moves["_group"].to_numpy(), moves["age"].to_numpy()
-    new = np.ones(len(age), dtype=bool)
-    new[1:] = (group[1:] != group[:-1]) | (age[1:] != age[:-1])
-    cuts = np.flatnonzero(new)
-    sums = {
-        name: np.add.reduceat(moves[name].to_numpy(), cuts) if len(cuts) else none
-        for name in ("come", "go", "failures")
-    }
-    steps = pl.DataFrame({"_group": group[cuts], "age": age[cuts], **sums})
-    after = (pl.col("come") - pl.col("go")).cum_sum().over("_group")
+    keys = np.concatenate((code, code))
+    ages = np.concatenate((entry, low))
+    words = sort_keys(keys, ages)
+    order = np.argsort(words)
+    cuts = first_of_runs(words[order])
+    moves = np.concatenate((count, -count))[order]
+    gone = np.concatenate((np.zeros(len(count)), failed))[order]
+    at = order[cuts]
+    group, age = keys[at], ages[at]
+    change = np.add.reduceat(moves, cuts) if len(cuts) else moves
+    failures = np.add.reduceat(gone, cuts) if len(cuts) else gone
+    starts = first_of_runs(group)
+    after = np.cumsum(change)
+    # every life enters and leaves, so that each group ends at 0 but for rounding
+    sizes = np.diff(np.append(starts, len(group)))
+    after = after - np.repeat(np.concatenate(([0.0], after[starts[1:] - 1]))[: len(starts)], sizes)
     # shares of lives may leave a rounding error where nobody is left
-    steps = steps.with_columns(after=pl.when(after.abs() < 1e-9).then(0.0).otherwise(after))
-    before = pl.col("after").shift(1, fill_value=0.0).over("_group")
-    return steps.select("_group", "age", "failures", "after", at_risk=before)
+    after[np.abs(after) < 1e-9 * count.max(initial=1.0)] = 0.0
+    before = np.concatenate(([0.0], after[:-1]))[: len(after)]
+    before[starts] = 0.0
+    return Steps(group=group, age=age, failures=failures, after=after, at_risk=before)
 
 
 def watched(lives: pl.DataFrame, by: Sequence[str]) -> pl.DataFrame:
@@ -62,13 +77,30 @@ def watched(lives: pl.DataFrame, by: Sequence[str]) -> pl.DataFrame:
     keys, codes = group_codes(lives, by)
     end = pl.max_horizontal("low", "high")
     steps = risk_steps(lives.with_columns(low=end, _group=pl.Series(codes)))
-    most = pl.col("after").max().over("_group")
-    enough = pl.col("after") >= needed(most) - 1e-9
-    last_enough = enough.shift(1, fill_value=False).over("_group")
-    spans = steps.group_by("_group", maintain_order=True).agg(
-        first=pl.col("age").min(),
-        last=pl.col("age").max(),
-        supported_from=pl.col("age").filter(enough).min(),
-        supported_to=pl.col("age").filter(last_enough).max(),
+    starts = first_of_runs(steps.group)
+    if not len(starts):
+        return _empty_spans(keys)
+    sizes = np.diff(np.append(starts, len(steps.age)))
+    most = np.repeat(np.maximum.reduceat(steps.after, starts), sizes)
+    enough = enough_at_risk(steps.after, most)
+    last_enough = np.append(False, enough[:-1])
+    last_enough[starts] = False
+    low = np.minimum.reduceat(np.where(enough, steps.age, np.inf), starts)
+    high = np.maximum.reduceat(np.where(last_enough, steps.age, -np.inf), starts)
+    spans = pl.DataFrame(
+        {
+            "first": steps.age[starts],
+            "last": steps.age[starts + sizes - 1],
+            "supported_from": low,
+            "supported_to": high,
+        }
+    ).with_columns(
+        pl.when(pl.col(c).is_finite()).then(pl.col(c)) for c in ("supported_from", "supported_to")
     )
-    return keys.hstack(spans.drop("_group")) if keys.width else spans.drop("_group")
+    return keys.hstack(spans) if keys.width else spans
+
+
+def _empty_spans(keys: pl.DataFrame) -> pl.DataFrame:
+    names = ("first", "last", "supported_from", "supported_to")
+    spans = pl.DataFrame(schema=dict.fromkeys(names, pl.Float64))
+    return keys.clear().hstack(spans) if keys.width else spans

@@ -173,6 +173,8 @@ def _points(own: Rows, group: int, ages: Floats, values: dict[str, Floats]) -> p
     return pl.DataFrame({"age": grid, "at_risk": before, **columns}).with_columns(
         _group=pl.lit(group, dtype=pl.Int64),
         most=pl.lit(most),
+        gap_from=pl.lit(None, pl.Float64),
+        gap_to=pl.lit(None, pl.Float64),
         _last_seen=pl.lit(float(last)),
         _lost=pl.lit(value=False),
     )

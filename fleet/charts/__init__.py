@@ -4,6 +4,7 @@ from fleet.charts.due_dates import ACTION_WORDS, count_by_quarter, draw_due_date
 from fleet.charts.hazard import draw_hazard
 from fleet.charts.survival import draw_survival
 from fleet.charts.theme import MOST_GROUPS, MOST_ROWS, name_groups
+from fleet.charts.weibull_paper import draw_weibull_paper
 
 __all__ = [
     "ACTION_WORDS",
@@ -13,5 +14,6 @@ __all__ = [
     "draw_due_dates",
     "draw_hazard",
     "draw_survival",
+    "draw_weibull_paper",
     "name_groups",
 ]

@@ -8,6 +8,7 @@ from fleet.errors import BadInput
 from fleet.flow.fit_check import P_VALUE_OF, check_fit
 from fleet.flow.fit_check_words import check_words, fleets_words
 from fleet.flow.table import Table
+from fleet.flow.weibull_paper import paper
 from fleet.frames import LIFE
 
 
@@ -157,3 +158,13 @@ def test_few_failures_need_a_wide_gap_and_no_share_on_noise():
     clear = [rows[0], made("lognormal", aic_few=106.5, b10=4.5)]
     assert "The Weibull describes them clearly better than the lognormal" in check_words(clear)
     assert "odds of about 26 to 1" in check_words(clear)
+
+
+def test_paper_of_a_table():
+    from fleet.flow.weibull_paper import paper
+
+    drawn = paper(table(a=even(2.5, 10.0, 60, 12.0), b=even(1.0, 5.0, 20, 4.0)), by=["kind"])
+    assert drawn.points["kind"].unique(maintain_order=True).to_list() == ["a", "b"]
+    assert drawn.line["kind"].unique(maintain_order=True).to_list() == ["a", "b"]
+    with pytest.raises(BadInput, match="no column shop"):
+        paper(table(a=[(1.0, True)]), by=["shop"])

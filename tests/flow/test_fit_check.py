@@ -161,8 +161,6 @@ def test_few_failures_need_a_wide_gap_and_no_share_on_noise():
 
 
 def test_paper_of_a_table():
-    from fleet.flow.weibull_paper import paper
-
     drawn = paper(table(a=even(2.5, 10.0, 60, 12.0), b=even(1.0, 5.0, 20, 4.0)), by=["kind"])
     assert drawn.points["kind"].unique(maintain_order=True).to_list() == ["a", "b"]
     assert drawn.line["kind"].unique(maintain_order=True).to_list() == ["a", "b"]

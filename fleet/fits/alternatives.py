@@ -14,6 +14,7 @@ from fleet.fits.lognormal import LOGNORMAL
 from fleet.fits.maximise import Top, maximise
 from fleet.fits.roots import chi_square_1
 from fleet.fits.rows import Floats, Mask, Rows, cut_rows
+from fleet.fits.searches import Starts, best_of
 from fleet.fits.share import share, share_limits
 from fleet.fits.terms import Terms
 from fleet.fits.two_causes import TWO_CAUSES, TWO_KINDS
@@ -72,7 +73,7 @@ def alternatives(
     rows = cut_rows(lives, by)
     weibull = fit_weibull(lives, by=by).drop(by)
     sums = LifeSums(rows)
-    start = _Start(sums, weibull)
+    start = Starts(sums, weibull)
     frames = [
         _weibull(weibull),
         _tabulate(sums, LOGNORMAL, _lognormal(sums, start), weibull),
@@ -81,7 +82,7 @@ def alternatives(
     ]
     if mixtures:
         for model, starts in ((TWO_CAUSES, start.causes()), (TWO_KINDS, start.kinds())):
-            frames.append(_tabulate(sums, model, _best(sums, model, starts), weibull))
+            frames.append(_tabulate(sums, model, best_of(sums, model, starts), weibull))
     each = [frame.with_row_index("_g") for frame in frames]
     order = {name: i for i, name in enumerate(DISTRIBUTIONS)}
     every = pl.concat(each).sort("_g", pl.col("distribution").replace_strict(order))
@@ -90,87 +91,22 @@ def alternatives(
     return every if keys is None else keys.hstack(every)
 
 
-class _Start:
-    """Where searches begin: the Weibull fit, or one failure rate where there is none."""
-
-    def __init__(self, sums: LifeSums, weibull: pl.DataFrame) -> None:
-        shape = weibull["shape"].fill_null(1.0).to_numpy()
-        scale = weibull["scale"].fill_null(np.nan).to_numpy()
-        self.lives = np.maximum(sums.total(sums.rows.count), 1e-9)
-        failed = np.clip(sums.failures / self.lives, 1e-6, 0.99)
-        with np.errstate(all="ignore"):
-            c = shape * (np.log(sums.typical) - np.log(scale))
-        self.c = np.where(np.isfinite(c), np.clip(c, -30.0, 30.0), np.log(-np.log1p(-failed)))
-        self.b = np.clip(shape, 0.05, 25.0)
-        self.failed = failed
-
-    def age(self, part: float) -> Floats:
-        """The x by which this part of the failures within the largest age has happened."""
-        failed = part * -np.expm1(-np.exp(self.c))
-        return np.asarray((np.log(-np.log1p(-failed)) - self.c) / self.b)
-
-    def limited(self) -> list[Floats]:
-        out = []
-        for odds, steeper in ((1.1, 1.3), (1.5, 1.1), (4.0, 1.0)):
-            p = np.clip(odds * self.failed, 1e-6, 0.98)
-            b = np.clip(self.b * steeper, 0.05, 25.0)
-            within = np.log(-np.log1p(-np.minimum(self.failed / p, 0.995)))
-            out.append(np.stack([within, np.log(b), np.log(p / (1.0 - p))]))
-        return out
-
-    def causes(self) -> list[Floats]:
-        total, nothing = self.c, np.zeros(len(self.c))
-        pairs = ((0.3, 0.6, 3.0), (0.5, 1.0, 6.0), (0.2, 0.4, 1.5))
-        return [
-            np.stack(
-                [
-                    total + np.log(f),
-                    np.log(np.clip(self.b * b1, 0.05, 25.0)),
-                    total + np.log(1.0 - f),
-                    np.log(np.clip(self.b * b2, 0.05, 25.0)) + nothing,
-                ]
-            )
-            for f, b1, b2 in pairs
-        ]
-
-    def kinds(self) -> list[Floats]:
-        out = []
-        for p, b1, b2 in ((0.3, 1.0, 2.0), (0.15, 1.5, 1.5), (0.5, 2.5, 2.5)):
-            one, two = (np.clip(self.b * b, 0.05, 25.0) for b in (b1, b2))
-            odds = np.full(len(self.c), np.log(p / (1.0 - p)))
-            early, late = self.age(0.5 * p), self.age(0.5 + 0.5 * p)
-            out.append(np.stack([-one * early, np.log(one), -two * late, np.log(two), odds]))
-        return out
-
-
-def _best(sums: LifeSums, model: HazardModel, starts: Sequence[Floats]) -> Top:
-    """The highest maximum inside the box that any start leads to."""
-    tops = [maximise(sums, model, start) for start in starts]
-    values = np.stack([np.where(top.inside, top.value, -np.inf) for top in tops])
-    chosen, each = values.argmax(axis=0), np.arange(sums.groups)
-    return Top(
-        theta=np.stack([top.theta for top in tops])[chosen, :, each].T,
-        value=values[chosen, each],
-        inside=np.isfinite(values[chosen, each]),
-    )
-
-
 def _edge(rows: Rows) -> Floats:
     """What a Weibull or a lognormal reaches as its spread runs to 0 or without end."""
     edges = find_edges(rows, Terms(rows))
     return np.maximum(edges.at_zero, edges.at_infinity)
 
 
-def _lognormal(sums: LifeSums, start: _Start) -> Top:
+def _lognormal(sums: LifeSums, start: Starts) -> Top:
     spread = np.log(1.2 / start.b)
     middle = -start.c / start.b - 0.4 / start.b
     wide = np.stack([np.clip(middle, -50.0, 50.0), spread])
-    top = _best(sums, LOGNORMAL, [wide, wide + np.array([[0.5], [0.7]])])
+    top = best_of(sums, LOGNORMAL, [wide, wide + np.array([[0.5], [0.7]])])
     above = top.value > _edge(sums.rows) + 1e-9
     return Top(theta=top.theta, value=top.value, inside=top.inside & above)
 
 
-def _exponential(sums: LifeSums, start: _Start, weibull: pl.DataFrame) -> pl.DataFrame:
+def _exponential(sums: LifeSums, start: Starts, weibull: pl.DataFrame) -> pl.DataFrame:
     top = maximise(sums, EXPONENTIAL, np.log(start.failed)[None])
     frame = _tabulate(sums, EXPONENTIAL, top, weibull)
     both = frame["exists"] & weibull["exists"]
@@ -178,8 +114,8 @@ def _exponential(sums: LifeSums, start: _Start, weibull: pl.DataFrame) -> pl.Dat
     return frame.with_columns(p_value=_tail(gain, both.to_numpy(), 1.0))
 
 
-def _limited(sums: LifeSums, start: _Start, weibull: pl.DataFrame, level: float) -> pl.DataFrame:
-    top = _best(sums, LIMITED_FAILURE, start.limited())
+def _limited(sums: LifeSums, start: Starts, weibull: pl.DataFrame, level: float) -> pl.DataFrame:
+    top = best_of(sums, LIMITED_FAILURE, start.limited())
     everybody = weibull["log_likelihood"].fill_null(-np.inf).to_numpy()
     ordinary = sums.total(sums.rows.count * (~np.isnan(sums.rows.high))) - sums.total(
         sums.rows.count * (~np.isnan(sums.rows.known_by))

@@ -246,3 +246,13 @@ def test_order_and_splits_and_neighbours_do_not_matter(seed):
     )
     alone = alternatives(lives, mixtures=False)
     agree(alone, alternatives(both, by=["g"], mixtures=False).filter(g="a").drop("g"))
+
+
+def test_many_rows_are_first_searched_in_part():
+    # 5,000 rows take the short way, the same lives as 500 of them counted tenfold do not
+    rng = np.random.default_rng(4)
+    age = np.where(rng.random(500) < 0.3, 4.0 * rng.weibull(2.0, 500), 99.0)
+    rows = [(0.0, a, a, None, 10.0) if a < 9.0 else (0.0, 9.0, None, None, 10.0) for a in age]
+    counted = pl.DataFrame(rows, schema=LIFE, orient="row")
+    each = pl.concat([counted.with_columns(count=pl.lit(1.0))] * 10)
+    agree(alternatives(counted, mixtures=False), alternatives(each, mixtures=False))

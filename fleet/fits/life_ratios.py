@@ -56,7 +56,7 @@ def _measure(keys: pl.DataFrame, lives: Floats, failures: Floats, nameless: str 
     if nameless is not None:
         named = keys.select(pl.all_horizontal(pl.all().cast(pl.String) != nameless))
         worth = np.where(named.to_series().fill_null(value=True).to_numpy(), worth, 0.0)
-    return int(np.argmax(worth if worth.any() else failures))
+    return int(np.lexsort((-np.arange(len(worth)), failures, worth))[-1])
 
 
 def _profiled(

@@ -15,6 +15,8 @@ from fleet.flow.table import Answer, Settings, Table
 if TYPE_CHECKING:
     from fleet.fits.clock import Clocks
 
+FEW = 10  # failures below which the limits of a share are rough; our own rule
+
 
 def clocks(
     table: Table,
@@ -48,7 +50,7 @@ def clock_words(found: "Clocks") -> tuple[str, ...]:
     """What the comparison says, and on how much it rests."""
     age, hours, mix = found.clocks.iter_rows(named=True)
     low, high, share = mix["share_low"], mix["share_high"], mix["share_hours"]
-    failures = f"{number(found.failures)} failures"
+    failures = "1 failure" if found.failures == 1 else f"{number(found.failures)} failures"
     part = f"hours count for {_percent(share)} of the wear in typical use"
     limits = f"{_percent(low)} to {_percent(high)}"
     if low <= 0.0 and high >= 1.0:
@@ -74,6 +76,8 @@ def clock_words(found: "Clocks") -> tuple[str, ...]:
         )
     rest = [f"From {number(found.lives)} lives with {failures}; typical use is "
             f"{number(found.typical)} hours a year"]  # fmt: skip
+    if found.failures < FEW:
+        rest.append("So few failures make these chances and limits rough")
     if found.missing:
         rest.append(f"{number(found.missing)} lives were left out: their hours are not known, or 0")
     return (said, *rest)

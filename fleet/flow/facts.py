@@ -73,8 +73,9 @@ def _of_units(table: Table, store: Path, as_of: date) -> tuple[Table, tuple[str,
     taken = int(facts.select(filled.sum()).item())
     facts = facts.with_columns(pl.coalesce(USE, "_metered").alias(USE)).drop("_metered")
     lives = table.lives.join(facts, on="unit", how="left", maintain_order="left")
-    notes = f"hours a year of {taken} machines were read off their hour meters: last reading by age"
-    return replace(table, lives=lives), (notes,) if taken else ()
+    whose = "1 machine come from its" if taken == 1 else f"{taken} machines come from their"
+    note = f"hours a year of {whose} hour meter: last reading by age"
+    return replace(table, lives=lives), (note,) if taken else ()
 
 
 def _metered(units: pl.DataFrame, readings: pl.DataFrame) -> pl.DataFrame:

@@ -6,9 +6,9 @@ import pytest
 
 from fleet.errors import BadInput
 from fleet.fits import compare, fit_weibull, scale_bound
+from fleet.fits.life_ages import ages_of
 from fleet.fits.life_ratios import life_ratios
 from fleet.fits.suprema import common_shape, rows_of
-from fleet.fits.life_ages import ages_of
 
 
 def _row(lives, test, by="g"):

@@ -8,27 +8,6 @@ import numpy.typing as npt
 from fleet.fits.rows import Floats, Ints
 
 _Scan = Callable[[Floats], Floats]
-_Bits = npt.NDArray[np.uint64]
-
-
-def sort_keys(group: Ints, age: Floats) -> _Bits:
-    """Whole numbers in the order of (group, age), equal where both are equal.
-
-    The bits of a number >= 0 sort like the number. Zeros they all end in are cut off; where
-    group and age still do not fit into one word, ages are numbered first.
-    """
-    bits = (age + 0.0).view(np.uint64)
-    together = int(np.bitwise_or.reduce(bits)) if len(bits) else 0
-    idle = (together & -together).bit_length() - 1 if together else 0
-    highest = int(group.max()) if len(group) else 0
-    width = (together >> idle).bit_length()
-    if width + highest.bit_length() > 64:
-        order = np.argsort(bits)
-        new = np.concatenate(([0], np.diff(bits[order]) != 0)).astype(np.uint64)
-        bits = np.empty_like(bits)
-        bits[order] = np.cumsum(new, dtype=np.uint64)
-        idle, width = 0, len(bits).bit_length()
-    return (group.astype(np.uint64) << np.uint64(width)) | (bits >> np.uint64(idle))
 
 
 def first_of_runs(values: npt.NDArray[np.generic]) -> Ints:
@@ -74,11 +53,11 @@ class Runs:
 
     def sums(self, values: Floats) -> Floats:
         """Running sum of each run."""
-        return self.scan(values, lambda table: np.cumsum(table, axis=1), neutral=0.0)
+        return self.scan(values, lambda table: table.cumsum(axis=1), neutral=0.0)
 
     def products(self, values: Floats) -> Floats:
         """Running product of each run."""
-        return self.scan(values, lambda table: np.cumprod(table, axis=1), neutral=1.0)
+        return self.scan(values, lambda table: table.cumprod(axis=1), neutral=1.0)
 
     def each(self, per_run: npt.NDArray[np.generic]) -> npt.NDArray[np.generic]:
         """One value of each run, for all its rows."""

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 import polars as pl
 
+from fleet.fits.age_order import order_moves
 from fleet.fits.rows import Floats, Ints, Mask, check_lives, group_codes
-from fleet.fits.runs import first_of_runs, sort_keys
+from fleet.fits.runs import first_of_runs
 
 # A curve is drawn where at least this many are at risk: a tenth of the most that ever were,
 # but never fewer than 3 and never asking for more than 10. Our own rule, no source.
@@ -44,17 +45,13 @@ def risk_steps(lives: pl.DataFrame) -> Steps:
     code = lives["_group"].to_numpy()
     entry, low, count = (lives[c].to_numpy() for c in ("entry", "low", "count"))
     failed = np.where(lives["high"].is_not_null().to_numpy(), count, 0.0)
-    keys = np.concatenate((code, code))
-    ages = np.concatenate((entry, low))
-    words = sort_keys(keys, ages)
-    order = np.argsort(words)
-    cuts = first_of_runs(words[order])
-    moves = np.concatenate((count, -count))[order]
-    gone = np.concatenate((np.zeros(len(count)), failed))[order]
-    at = order[cuts]
-    group, age = keys[at], ages[at]
-    change = np.add.reduceat(moves, cuts) if len(cuts) else moves
-    failures = np.add.reduceat(gone, cuts) if len(cuts) else gone
+    moves = order_moves(code, entry, low, count, failed)
+    new = np.ones(len(moves.age), dtype=bool)
+    new[1:] = (moves.group[1:] != moves.group[:-1]) | (moves.age[1:] != moves.age[:-1])
+    cuts = np.flatnonzero(new)
+    group, age = moves.group[cuts], moves.age[cuts]
+    change = np.add.reduceat(moves.change, cuts) if len(cuts) else moves.change
+    failures = np.add.reduceat(moves.failures, cuts) if len(cuts) else moves.failures
     starts = first_of_runs(group)
     after = np.cumsum(change)
     # every life enters and leaves, so that each group ends at 0 but for rounding

@@ -32,7 +32,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "lives": ("lives", "Print the life table: how long each set of capacitors has lasted."),
     "curve": ("curve", "Estimate survival curves, Kaplan-Meier or Turnbull."),
     "fit": ("fit", "Fit Weibull distributions, or say why none exists."),
-    "compare": ("compare", "Test whether groups of lives are alike."),
+    "compare": ("compare", "Test whether groups of lives are alike, and what shortens them."),
     "due": ("due", "List every working unit, its chance of failing, and when it is due."),
     "check": ("check", "Say what in the data hurts the answers, and what would help."),
     "export": ("export", "Write every record to files that import reads back."),

@@ -75,6 +75,8 @@ def _log_rank(rows: Rows, group: Ints, groups: int) -> _Test:
             f"the groups fall into {found.apart} sets that were never at risk at the same age; "
             "each is compared within itself"
         )
+    if found.rough:
+        said.append("so many groups that a simpler test is made, which errs towards no difference")
     p = p_value(found.statistic, found.freedom)
     return ("log-rank", found.statistic, found.freedom, p, None, "; ".join(said) or None)
 
@@ -98,16 +100,16 @@ def _rank_test(rows: Rows, group: Ints, groups: int) -> tuple[RankTest | None, s
         )
     if known.any():
         return None, (
-            f"more than {LARGEST:,} different ages, and lives known only because they failed: "
-            "the likelihood-ratio test stands in"
+            f"more than {LARGEST:,} different ages or too many groups, and lives known only because "
+            "they failed: the likelihood-ratio test stands in"
         )
     middle = 0.5 * (rows.low + rows.high)
     low = np.where(spread, middle, rows.low)
     high = np.where(spread, middle, rows.high)
     spells = forward_spells(group, groups, rows.entry, low, high, rows.count)
     return rank_test(spells), (
-        f"more than {LARGEST:,} different ages: failures known within limits were taken in the "
-        "middle"
+        f"more than {LARGEST:,} different ages or too many groups: failures known within limits "
+        "were taken in the middle"
     )
 
 

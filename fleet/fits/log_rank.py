@@ -13,6 +13,7 @@ from fleet.fits.rows import Floats, Ints, Mask, group_sum
 
 _NEAR = 1e-10  # smaller shares of a variance are rounding
 _KEYS = 20_000_000  # places x groups up to which sums are kept for each
+MOST_GROUPS = 3_000  # groups up to which their covariances are kept
 _CELLS = 4_000_000  # numbers at risk laid out at once
 
 
@@ -38,7 +39,8 @@ class RankTest:
     """Chi-square statistic and its degrees of freedom, None where nothing can be compared.
 
     `observed`, `expected`: failures by group. `apart`: sets of groups that were never at risk at
-    the same age; `idle`: groups never at risk together with a failure.
+    the same age; `idle`: groups never at risk together with a failure; `rough`: more groups
+    than covariances are kept for, see `rank_test`.
     """
 
     statistic: float | None
@@ -47,6 +49,7 @@ class RankTest:
     expected: Floats
     apart: int
     idle: int
+    rough: bool = False
 
 
 def forward_spells(group: Ints, groups: int, entry: Floats, low: Floats, high: Floats,
@@ -91,7 +94,9 @@ def rank_test(spells: Spells) -> RankTest:
     """Mantel (1966), Cancer Chemotherapy Reports 50:163-170, for any number of groups.
 
     Hypergeometric variance. Groups that never met at a failure are compared only within the
-    sets that did; each such set has one degree of freedom fewer than groups.
+    sets that did; each such set has one degree of freedom fewer than groups. Beyond 3,000 groups
+    the sum of (observed - expected)^2 / expected, which is never larger (Peto and Pike 1973,
+    Biometrics 29:579-584).
     """
     come = group_sum(spells.start, spells.count, spells.places + 1)
     go = group_sum(spells.stop, spells.count, spells.places + 1)
@@ -106,9 +111,25 @@ def rank_test(spells: Spells) -> RankTest:
     lasting = spells.count * (rate[spells.start] - rate[spells.stop])
     spread = spells.count * (once[spells.start] - once[spells.stop])
     expected = group_sum(spells.group, lasting, spells.groups)
+    if spells.groups > MOST_GROUPS:
+        return _peto(observed, expected)
     single = group_sum(spells.group, spread, spells.groups)
     pairs = _products(spells, _tail(weight / (n * n)))
     return judge(observed, expected, np.diag(single) - pairs)
+
+
+def _peto(observed: Floats, expected: Floats) -> RankTest:
+    use = expected > 1e-9 * max(float(expected.max(initial=0.0)), 1e-300)
+    part = (observed - expected)[use] ** 2 / expected[use]
+    return RankTest(
+        statistic=float(part.sum()) if len(part) > 1 else None,
+        freedom=len(part) - 1 if len(part) > 1 else None,
+        observed=observed,
+        expected=expected,
+        apart=1,
+        idle=len(use) - len(part),
+        rough=True,
+    )
 
 
 def judge(observed: Floats, expected: Floats, variance: Floats) -> RankTest:

@@ -10,7 +10,7 @@ information, the hazards being fitted too (as Finkelstein 1986, Biometrics 42:84
 import numpy as np
 
 from fleet.fits.cells import Cells, find_cells
-from fleet.fits.log_rank import RankTest, judge
+from fleet.fits.log_rank import MOST_GROUPS, RankTest, judge
 from fleet.fits.rows import Floats, Ints, Mask, Rows, group_sum
 from fleet.fits.turnbull import npmle
 
@@ -19,12 +19,16 @@ _NO_MASS = 1e-9  # hazards below this are taken as 0 and held there
 
 
 def score_test(rows: Rows, group: Ints, groups: int) -> RankTest | None:
-    """Score test of equal hazards over `groups`; None where there are too many cells.
+    """Score test of equal hazards over `groups`; None where there are too many cells
+    or groups.
 
     `rows` is one group of lives of any kind, `group` the number of each life's own. On exact and
     right-censored lives the score is the log-rank's, and so is the variance but for the factor
     (at risk - 1) / at risk at each age.
     """
+    exact = np.unique(rows.low[rows.high == rows.low])  # each is a cell of its own
+    if len(exact) > LARGEST or groups > MOST_GROUPS:
+        return None
     cells = find_cells(rows)
     if cells.size > LARGEST:
         return None

@@ -177,6 +177,30 @@ def test_too_many_ages_fall_back_and_say_so(monkeypatch, make_lives):
     assert "likelihood-ratio" in row["note"]
 
 
+def test_many_groups_get_the_simpler_test_which_is_never_larger(monkeypatch):
+    group, entry, low, high, count = _random(12, 6, 150)
+    spells = forward_spells(group, 6, entry, low, high, count)
+    full = rank_test(spells)
+    monkeypatch.setattr("fleet.fits.log_rank.MOST_GROUPS", 5)
+    simple = rank_test(spells)
+    want = ((full.observed - full.expected) ** 2 / full.expected).sum()
+    assert simple.statistic == pytest.approx(want)
+    assert simple.statistic <= full.statistic
+    assert (simple.freedom, simple.rough) == (full.freedom, True)
+
+
+def test_agrees_with_lifelines():
+    """lifelines.statistics.multivariate_logrank_test, which takes no entries."""
+    from lifelines.statistics import multivariate_logrank_test
+
+    group, _, low, high, _ = _random(14, 4, 120)
+    ones = np.ones(len(low))
+    found = rank_test(forward_spells(group, 4, 0.0 * low, low, high, ones))
+    theirs = multivariate_logrank_test(low, group, ~np.isnan(high))
+    assert found.statistic == pytest.approx(theirs.test_statistic, rel=1e-9)
+    assert found.freedom == theirs.degrees_of_freedom
+
+
 def _rows(entry, low, high, count, known=None):
     known = np.full(len(low), np.nan) if known is None else known
     names = {"entry": entry, "low": low, "high": high, "known_by": known, "count": count}

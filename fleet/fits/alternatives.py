@@ -20,6 +20,7 @@ from fleet.fits.terms import Terms
 from fleet.fits.two_causes import TWO_CAUSES, TWO_KINDS
 from fleet.fits.weibull import check_level, fit_weibull
 
+_SOMETHING = 1e-3  # a gain below which two parts are one
 _NOTHING = 1e-6  # a gain in log-likelihood that is none
 
 ALTERNATIVES = pl.Schema(
@@ -82,7 +83,11 @@ def alternatives(
     ]
     if mixtures:
         for model, starts in ((TWO_CAUSES, start.causes()), (TWO_KINDS, start.kinds())):
-            frames.append(_tabulate(sums, model, best_of(sums, model, starts), weibull))
+            top = best_of(sums, model, starts)
+            # two parts that fall together are the Weibull again
+            more = top.inside & (top.value > _everybody(weibull) + _SOMETHING)
+            top = Top(theta=top.theta, value=top.value, inside=more)
+            frames.append(_tabulate(sums, model, top, weibull))
     each = [frame.with_row_index("_g") for frame in frames]
     order = {name: i for i, name in enumerate(DISTRIBUTIONS)}
     every = pl.concat(each).sort("_g", pl.col("distribution").replace_strict(order))
@@ -116,7 +121,7 @@ def _exponential(sums: LifeSums, start: Starts, weibull: pl.DataFrame) -> pl.Dat
 
 def _limited(sums: LifeSums, start: Starts, weibull: pl.DataFrame, level: float) -> pl.DataFrame:
     top = best_of(sums, LIMITED_FAILURE, start.limited())
-    everybody = weibull["log_likelihood"].fill_null(-np.inf).to_numpy()
+    everybody = _everybody(weibull)
     ordinary = sums.total(sums.rows.count * (~np.isnan(sums.rows.high))) - sums.total(
         sums.rows.count * (~np.isnan(sums.rows.known_by))
     )
@@ -145,6 +150,10 @@ def _limited(sums: LifeSums, start: Starts, weibull: pl.DataFrame, level: float)
             for name, v in shares.items()
         },
     )
+
+
+def _everybody(weibull: pl.DataFrame) -> Floats:
+    return np.asarray(weibull["log_likelihood"].fill_null(-np.inf).to_numpy(), dtype=np.float64)
 
 
 def _share_limits(sums: LifeSums, top: Top, level: float) -> tuple[Floats, Floats]:

@@ -255,4 +255,4 @@ def test_many_rows_are_first_searched_in_part():
     rows = [(0.0, a, a, None, 10.0) if a < 9.0 else (0.0, 9.0, None, None, 10.0) for a in age]
     counted = pl.DataFrame(rows, schema=LIFE, orient="row")
     each = pl.concat([counted.with_columns(count=pl.lit(1.0))] * 10)
-    agree(alternatives(counted, mixtures=False), alternatives(each, mixtures=False))
+    agree(alternatives(counted), alternatives(each))

@@ -82,14 +82,16 @@ def excess_failures(rows: Rows, fit: Fitted, ages: Floats) -> tuple[Floats, Floa
     high, known = np.where(closed > 0.0, high, low), np.where(window > 0.0, known, entry)
     out, squares = np.zeros((rows.groups, len(ages))), np.zeros(rows.groups)
     some = np.diff(rows.starts) > 0
-    for j, age in enumerate(ages):
-        top = np.exp(fit.shape * (np.log(age) - fit.log_scale))[group]
-        at_entry, at_low = np.minimum(entry, top), np.minimum(low, top)
-        value = at_entry - at_low + (exact & (rows.low <= age))
-        value += closed * (np.minimum(high, top) - at_low)
-        value -= window * (np.minimum(known, top) - at_entry)
-        out[some, j] = np.add.reduceat(rows.count * value, rows.starts[:-1][some])
-        squares[some] += np.add.reduceat(rows.count * value**2, rows.starts[:-1][some])
+    first = rows.starts[:-1][some]
+    with np.errstate(all="ignore"):  # draws without a fit come out as NaN and are left out
+        for j, age in enumerate(ages):
+            top = np.exp(fit.shape * (np.log(age) - fit.log_scale))[group]
+            at_entry, at_low = np.minimum(entry, top), np.minimum(low, top)
+            value = at_entry - at_low + (exact & (rows.low <= age))
+            value += closed * (np.minimum(high, top) - at_low)
+            value -= window * (np.minimum(known, top) - at_entry)
+            out[some, j] = np.add.reduceat(rows.count * value, first)
+            squares[some] += np.add.reduceat(rows.count * value**2, first)
     return out, np.sqrt(squares)
 
 

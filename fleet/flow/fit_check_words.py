@@ -21,8 +21,8 @@ _NAMES = {
     "lognormal": "the lognormal",
     "exponential": "a constant failure rate",
     "limited_failure": "a batch of which only a share can fail",
-    "two_causes": "two causes, one early and one late",
-    "two_kinds": "two kinds of sets mixed",
+    "two_causes": "a pair of causes, one early and one late",
+    "two_kinds": "a mix of two kinds of sets",
 }
 
 
@@ -77,6 +77,13 @@ def _share(by_name: Mapping[str, Row], unit: str) -> str:
     if not claims_share(row):
         hint = "There is a hint that only a share of them can fail, too weak to build on."
         return hint if row["p_value"] <= _DOUBT else ""
+    rival = by_name.get("lognormal")
+    if rival is not None and _as_good(rival, row):
+        return (
+            "The failures come more slowly than a Weibull allows: either only about "
+            f"{number(100 * row['share_that_can_fail'])} % of them can fail at all, or all can and "
+            "the rest last much longer (a lognormal life); these lives do not tell which."
+        )
     low, high = 100 * row["share_low"], 100 * row["share_high"]
     text = (
         f"It looks as if only about {number(100 * row['share_that_can_fail'])} % of them "
@@ -106,6 +113,18 @@ def claims_share(row: Row) -> bool:
     )
 
 
+def _as_good(rival: Row, row: Row) -> bool:
+    """Whether another distribution without such a share does about as well."""
+    if not rival["exists"] or rival["aic_few"] is None or row["aic_few"] is None:
+        return False
+    return bool(rival["aic_few"] - row["aic_few"] < _near(row))
+
+
+def _near(row: Row) -> float:
+    """The gap in AIC below which two distributions are not told apart."""
+    return _CLEAR if row["failures"] < _FEW else _SOME
+
+
 def _best(by_name: Mapping[str, Row], unit: str) -> str:
     rows = [
         row
@@ -118,8 +137,7 @@ def _best(by_name: Mapping[str, Row], unit: str) -> str:
         return "No second distribution can be fitted to compare with."
     rows = sorted(rows, key=lambda row: float(row["aic_few"]))
     best, second = rows[0], rows[1]
-    few = best["failures"] < _FEW
-    near = _CLEAR if few else _SOME
+    few, near = best["failures"] < _FEW, _near(best)
     close = [row for row in rows[1:] if row["aic_few"] - best["aic_few"] < near]
     if close:
         every = [best, *close]

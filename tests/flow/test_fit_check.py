@@ -166,3 +166,15 @@ def test_paper_of_a_table():
     assert drawn.line["kind"].unique(maintain_order=True).to_list() == ["a", "b"]
     with pytest.raises(BadInput, match="no column shop"):
         paper(table(a=[(1.0, True)]), by=["shop"])
+
+
+def test_a_share_is_not_claimed_where_a_lognormal_does_as_well():
+    shares = {"share_that_can_fail": 0.9, "share_low": 0.7, "share_high": 0.99}
+    rows = [
+        made("weibull", aic_few=110.0, b10=4.0, p_value=0.004, at_age=1.0, excess=1.0),
+        made("lognormal", aic_few=101.0, b10=4.5),
+        made("limited_failure", aic_few=100.0, b10=5.0, p_value=0.001, **shares),
+    ]
+    assert "these lives do not tell which" in check_words(rows)
+    rows[1] = made("lognormal", aic_few=109.0, b10=4.5)
+    assert "only about 90 % of them (70 to 99 %) can fail at all" in check_words(rows)

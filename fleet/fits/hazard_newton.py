@@ -19,13 +19,14 @@ def maximise(problem: Problem, *, steps: int = 200) -> Floats:
     for _ in range(steps):
         slope = problem.slope(a)
         free = _free(problem, a, slope)
-        if problem.excess(a, slope) < 1e-12 or not free.any():
-            break
         start = np.where(free, a, 0.0)
+        if problem.excess(a, slope) < 1e-12 or not (free.any() or (start < a).any()):
+            break
         if np.isneginf(problem.value(start)):
             start = a  # some window holds only such cells: their proportions still count
         kept, move = np.flatnonzero(free), start - a
-        move[kept] = _best_move(Bend.at(problem, a, kept), a[kept], slope[kept])
+        if len(kept):
+            move[kept] = _best_move(Bend.at(problem, a, kept), a[kept], slope[kept])
         new, found = _line_search(problem, a, move, slope, value)
         if np.array_equal(new, a):
             break

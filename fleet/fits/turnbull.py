@@ -17,7 +17,8 @@ from fleet.fits.rows import Floats, Mask
 from fleet.fits.spread_of_survival import log_survival_variance
 from fleet.fits.windows import Problem
 
-_MANY = 150  # cells above which a first climb says where the mass lies
+_MANY = 150  # cells above which the hazards are tried first, from one start
+_ENOUGH = 1e-9  # excess with which that will do
 _START = (0.0, 4.0, -4.0)  # log of the last mass over the first, in each start
 _SAME = 1e-6  # two climbs that end this near to each other are one maximum
 
@@ -64,7 +65,9 @@ def npmle(cells: Cells) -> Npmle:
     elif not (cells.entered > 0).any():
         found = _backwards(cells)
     else:
-        found = _both(cells)
+        found = _forwards(cells) if cells.size > _MANY else None
+        if found is None or found.excess > _ENOUGH:
+            found = _both(cells)
     variance = log_survival_variance(cells, found.survival, found.hazard)
     return Npmle(
         survival=found.survival,

@@ -19,7 +19,7 @@ from fleet.fits.rows import Floats, Ints, check_lives, group_codes
 from fleet.fits.suprema import rows_of, suprema
 from fleet.fits.weibull import check_level
 
-_GRID = 41  # shares tried first
+_GRID = 21  # shares tried first
 _ROWS = 2_000_000  # rows fitted at once
 
 CLOCKS = pl.Schema(
@@ -120,17 +120,19 @@ def which_clock(
 
 
 def _refine(data: _Data, shares: Floats, values: Floats) -> tuple[float, float]:
-    """The best share, by ever finer grids around the best one so far."""
-    at = int(np.argmax(values))
-    best, top, step = float(shares[at]), float(values[at]), float(shares[1])
-    for _ in range(6):
-        near = np.clip(best + step * np.linspace(-1.0, 1.0, 9), 0.0, 1.0)
-        found = data.value(near)
-        k = int(np.argmax(found))
-        if found[k] > top:
-            best, top = float(near[k]), float(found[k])
-        step *= 0.25
-    return best, top
+    """The best share and its value, from the best of the grid and its neighbours."""
+    from scipy.optimize import minimize_scalar
+
+    at, step = int(np.argmax(values)), float(shares[1])
+    best, top = float(shares[at]), float(values[at])
+    ends = (max(best - step, 0.0), min(best + step, 1.0))
+    found = minimize_scalar(
+        lambda share: -float(data.value(np.array([share]))[0]),
+        bounds=ends,
+        method="bounded",
+        options={"xatol": 1e-8},
+    )
+    return (float(found.x), -float(found.fun)) if -found.fun > top else (best, top)
 
 
 def _limits(
@@ -155,12 +157,14 @@ def _limits(
 
 
 def _crossing(data: _Data, inside: float, outside: float, target: float) -> float:
-    for _ in range(9):
-        tried = np.linspace(inside, outside, 9)
-        out = np.flatnonzero(data.value(tried[1:-1]) < target)
-        k = int(out[0]) + 1 if len(out) else len(tried) - 1
-        inside, outside = float(tried[k - 1]), float(tried[k])
-    return 0.5 * (inside + outside)
+    from scipy.optimize import brentq
+
+    def above(share: float) -> float:
+        return float(data.value(np.array([share]))[0]) - target
+
+    if above(inside) <= 0.0:  # rounding: the best share itself
+        return inside
+    return float(brentq(above, inside, outside, xtol=1e-10))
 
 
 def _frame(

@@ -100,8 +100,8 @@ def _rank_test(rows: Rows, group: Ints, groups: int) -> tuple[RankTest | None, s
         )
     if known.any():
         return None, (
-            f"more than {LARGEST:,} different ages or too many groups, and lives known only because "
-            "they failed: the likelihood-ratio test stands in"
+            f"more than {LARGEST:,} different ages or too many groups, and lives known only "
+            "because they failed: the likelihood-ratio test stands in"
         )
     middle = 0.5 * (rows.low + rows.high)
     low = np.where(spread, middle, rows.low)

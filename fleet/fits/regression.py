@@ -23,6 +23,7 @@ from fleet.fits.weibull import check_level
 # Peduzzi et al. (1996), 49:1373-1379.
 PER_COEFFICIENT = 10.0
 _PROFILED = 200_000  # rows x columns up to which limits are profile-likelihood limits
+_LIFELINES = 5_000_000  # rows x columns up to which lifelines is asked; beyond it takes minutes
 _SAME = 1e-3  # slope per life up to which a start counts as the maximum, to be polished
 
 EFFECTS = pl.Schema(
@@ -95,7 +96,7 @@ def regression(
     design = np.column_stack([np.ones(whole.height), *(t.x for t in terms)])
     ages, count = ages_of(whole), whole["count"].to_numpy()
     model = ScaleModel(ages, count, Columns(matrix=design))
-    start = lifelines_start(ages, count, design)
+    start = lifelines_start(ages, count, design) if design.size <= _LIFELINES else None
     fits = start is not None and _slope(model, start) < _SAME
     best = model.maximum(start if fits else None)
     effects = _effects(model, best, terms, 0.5 * chi_square_1(level))

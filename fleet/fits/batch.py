@@ -12,8 +12,11 @@ import numpy.typing as npt
 from fleet.fits.limits import AgeLimits, ShapeLimits, age_limits, shape_limits
 from fleet.fits.no_failure import lower_ages
 from fleet.fits.packed import pack
+from fleet.fits.paths import LogAge
 from fleet.fits.profile import Peak, find_peak
-from fleet.fits.quick import look_at_edges, solve_quickly
+from fleet.fits.profile_bounds import want
+from fleet.fits.quick import solve_quickly
+from fleet.fits.quick_edges import look_at_edges
 from fleet.fits.reasons import NO_FAILURE, NO_LIVES, ONE_AGE, reasons, why_none
 from fleet.fits.roots import normal_quantile
 from fleet.fits.rows import Floats, Grouped, Ints, Mask, Rows
@@ -72,35 +75,36 @@ def solve_all(cut: Grouped, level: float | None, hazards: Floats) -> Fits:
     """
     fits = Fits.empty(len(cut.starts) - 1, len(hazards))
     fits.reason[np.diff(cut.starts) == 0] = NO_LIVES
-    blocks = list(_blocks(cut))
+    blocks = blocks_of(cut)
 
     def solve(groups: Ints) -> Ints:
         return _solve_block(cut, groups, level, hazards, fits)
 
-    odd = _on_all_processors(solve, blocks)
+    odd = on_all_processors(solve, blocks)
     left = np.sort(np.concatenate([*odd, np.zeros(0, dtype=np.int64)]))
     rest = list(_by_rows(left, np.diff(cut.starts), _CAREFUL_BLOCK))
 
     def solve_rest(groups: Ints) -> None:
         _solve_carefully(cut.rows(groups), groups, level, hazards, fits)
 
-    _on_all_processors(solve_rest, rest)
+    on_all_processors(solve_rest, rest)
     return fits
 
 
-def _on_all_processors(work: Callable[[Ints], _T], blocks: Sequence[Ints]) -> list[_T]:
+def on_all_processors(work: Callable[[Ints], _T], blocks: Sequence[Ints]) -> list[_T]:
+    """What `work` makes of each block, on as many threads as there are processors."""
     if len(blocks) < 2:
         return [work(b) for b in blocks]
     with ThreadPoolExecutor(os.cpu_count()) as pool:
         return list(pool.map(work, blocks))
 
 
-def _blocks(cut: Grouped) -> Iterator[Ints]:
+def blocks_of(cut: Grouped) -> list[Ints]:
     """Groups with rows, those of like size and like number of windows together."""
     sizes = np.diff(cut.starts)
     size_class = np.round(np.log(sizes + 10.0) / _ALIKE)
     order = np.lexsort((cut.windows, size_class))
-    return _by_rows(order[sizes[order] > 0], sizes, _BLOCK)
+    return list(_by_rows(order[sizes[order] > 0], sizes, _BLOCK))
 
 
 def _by_rows(groups: Ints, sizes: Ints, most: int) -> Iterator[Ints]:
@@ -134,14 +138,19 @@ def _solve_block(
     done = np.zeros(0, dtype=np.int64)
     if len(quick):
         some = packed if len(quick) == len(groups) else packed.take(quick)
-        solved = solve_quickly(some, quick, z, hazards)
+        log_h = np.log(hazards)[:, None]
+        path = LogAge(log_h=np.concatenate([np.zeros((2, 1)), np.repeat(log_h, 2, axis=0)]))
+        solved = solve_quickly(some, quick, want(path, len(hazards)), z)
         done = solved.groups
-        own = groups[done]
+        own, log_top = groups[done], packed.log_top[done]
+        b = np.exp(solved.u)
         fits.exists[own] = True
-        fits.shape[own], fits.scale[own] = np.exp(solved.top)
-        fits.ages[:, own] = np.exp(solved.ages)
-        fits.limits[:, own] = np.exp(solved.limits)
+        fits.shape[own], fits.scale[own] = b, np.exp(solved.a + log_top)
+        fits.ages[:, own] = np.exp(solved.a + log_h / b + log_top)
         fits.value[own] = solved.value
+        if z is not None:
+            fits.limits[:2, own] = np.exp(solved.limits[:2])
+            fits.limits[2:, own] = np.exp(solved.limits[2:] + log_top)
     settled = edges.one_age.copy()
     settled[none] = True
     settled[done] = True

@@ -16,7 +16,8 @@ from fleet.fits.rows import Floats, Ints, Mask, Rows
 
 _NEVER = -1e6  # log age that stands for age 0: exp(b * _NEVER) is 0 for every shape tried
 _LARGE = 700.0  # hazard beyond which 1 - exp(-y) is 1 and exp(y) would overflow
-_SMALL = 1e-7  # hazard below which exp(y) - 1 loses digits that matter
+_SMALL = 1e-5  # hazard below which exp(y) - 1 loses digits that matter
+_FEW = 20.0  # failures below which a likelihood may be far from quadratic
 _CELLS = 12_288  # matrix entries worked on at once, so that they stay in the cache
 
 
@@ -40,7 +41,8 @@ class Packed:
     Windows: `far`, `near`, `window_weight`. `exact`, `sum_x` and `constant` belong to exact
     failures; `failures` counts all and `middle_x` sums their x, an interval's in its middle;
     `guess` is a rough log shape. `log_top` is log t0. `risky`: a likelihood that may have several
-    peaks. `short_watch`: a watch too short for differences of exponentials; `narrow`: that, a
+    peaks; `doubtful`: that, with few failures, a fifth or more of them known only because they
+    happened. `short_watch`: a watch too short for differences of exponentials; `narrow`: that, a
     window too short for them, or no failure but those known only because they happened.
     """
 
@@ -57,6 +59,7 @@ class Packed:
     near: Floats
     window_weight: Floats
     risky: Mask
+    doubtful: Mask
     short_watch: Mask
     narrow: Mask
 
@@ -187,6 +190,8 @@ def pack(rows: Rows) -> Packed:
         ((n, -n), 0.0),
     )
     failures, mean, spread = _spread_of_failures(np.where(failed, n, 0.0), middle, failed, total)
+    with np.errstate(all="ignore"):
+        known_share = total(np.where(truncated, n, 0.0)) / failures
     short_watch = total(late & (low - entry < 1e-5 * low)) > 0
     short_window = ((far - near < 1e-5) & (window_weight != 0.0)).any(axis=0)
     return Packed(
@@ -202,6 +207,7 @@ def pack(rows: Rows) -> Packed:
         far=far,
         near=near,
         window_weight=window_weight,
+        doubtful=(known_share >= 0.2) & (failures < _FEW),
         risky=(total(truncated) > 0) | (total(closed & (entry > 0.0)) > 0),
         short_watch=short_watch,
         narrow=short_watch | short_window | (total(failed & ~truncated) == 0),

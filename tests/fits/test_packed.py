@@ -7,6 +7,7 @@ from fleet.fits.exposure_table import tabulate
 from fleet.fits.likelihood import row_log_likelihood
 from fleet.fits.newton import Source, sloped
 from fleet.fits.packed import pack
+from fleet.fits.paths import LogAge
 from fleet.fits.rows import cut_rows
 
 
@@ -64,20 +65,20 @@ def test_slopes_and_curvatures_against_central_differences(packed, point):
 
 def test_slopes_along_shape_and_age_against_central_differences(packed, point):
     b, c = point
-    u, log_h, h = np.log(b), np.log(0.3), 1e-5
-    a = (log_h - c) / b
-    exact = Source(exposure=lambda v: packed.exposure(np.exp(v)), windows=packed.windows)
+    u, path, h = np.log(b), LogAge(log_h=np.log(0.3)), 1e-5
+    a = path.value(b, c)
+    exact = Source.exact(packed)
 
     def f(du, da):
-        return sloped(packed, exact, u + du, a + da, log_h)
+        return sloped(packed, exact, path, u + du, a + da)
 
     d = f(0.0, 0.0)
     for ours, up, down in (
         (d.u, f(h, 0).value, f(-h, 0).value),
-        (d.a, f(0, h).value, f(0, -h).value),
+        (d.v, f(0, h).value, f(0, -h).value),
         (d.uu, f(h, 0).u, f(-h, 0).u),
-        (d.ua, f(h, 0).a, f(-h, 0).a),
-        (d.aa, f(0, h).a, f(0, -h).a),
+        (d.uv, f(h, 0).v, f(-h, 0).v),
+        (d.vv, f(0, h).v, f(0, -h).v),
     ):
         scale = 1.0 + np.abs(d.value) + np.abs(ours)
         np.testing.assert_allclose(ours / scale, (up - down) / (2.0 * h) / scale, atol=1e-6)

@@ -1,0 +1,67 @@
+"""What a quick solution must stand up to before it is believed. METHODS: weibull."""
+
+import numpy as np
+
+from fleet.fits.newton import Source, Summit
+from fleet.fits.packed import Packed
+from fleet.fits.profile_bounds import Bounds, Wanted, bound
+from fleet.fits.rows import Floats, Ints, Mask
+
+_SMALLEST = -6.0  # log shape; below it ages near 0 lose their meaning
+
+
+def stands(top: Summit, bounds: Bounds, wanted: Wanted, z: float | None) -> Mask:
+    """Found, at a shape that means something, and with every limit on its own side."""
+    good = top.found[0] & bounds.found.all(axis=0) & (top.u[0] > _SMALLEST)
+    if z is not None:
+        centre = np.where(wanted.of_shape, top.u, top.curved(wanted.path)[0])
+        good &= ((bounds.of(wanted) - centre) * wanted.side > 0.0).all(axis=0)
+        good &= (bounds.u > _SMALLEST).all(axis=0)
+    return np.asarray(good)
+
+
+def nothing_beyond(
+    packed: Packed, look: Ints, top: Summit, bounds: Bounds, wanted: Wanted, z: float
+) -> Mask:
+    """Whether the profile stays below the target beyond the shape's limits, and below the top.
+
+    Tried at two shapes beyond and two within the limits: with truncation there may be a second
+    peak.
+    """
+    some = packed if len(look) == packed.groups else packed.take(look)
+    best, middle_u, middle_a = top.value[0, look], top.u[0, look], top.a[0, look]
+    u = bounds.u[:2, look]
+    a = -wanted.path.turned(np.exp(bounds.u), bounds.v).c[:2, look] / np.exp(u)
+    u = np.concatenate([u + np.array([[-0.7], [0.7]]), 0.5 * (u + middle_u)])
+    b = np.exp(u)
+    c = -b * np.concatenate([a, 0.5 * (a + middle_a)])
+    exposure = some.exposure(b)
+    d = some.derivatives(b, c, exposure, some.windows(b, c))
+    # concave in exp(c): Newton there never jumps over the peak from below
+    c = c + np.clip(-d.c / np.minimum(d.cc - d.c, d.cc), -2.0, 2.0)
+    d = some.derivatives(b, c, exposure, some.windows(b, c))
+    value = d.value + 0.5 * d.c**2 / np.abs(d.cc)
+    beyond, within = value[:2] < best - 0.5 * z * z, value[2:] <= best + 1e-7
+    return np.asarray(beyond.all(axis=0) & within.all(axis=0))
+
+
+def second_look(
+    packed: Packed, look: Ints, top: Summit, bounds: Bounds, wanted: Wanted, z: float
+) -> Floats:
+    """Limits of doubtful groups, also approached from smaller and from larger shapes.
+
+    Where most failures are known only because they happened, the edge of the region may turn
+    twice; the furthest turn is the limit.
+    """
+    some, own, summit = packed.take(look), wanted.take(look), top.take(look)
+    limits = bounds.of(wanted)[:, look]
+    v = bounds.v[:, look]
+    for shape in bounds.u[:2, look]:
+        u = summit.u + 0.6 * (shape - summit.u) + np.zeros(v.shape)
+        start = Bounds(u=u, v=v, found=np.zeros(v.shape, dtype=bool))
+        again = bound(
+            some, Source.exact(some), summit, own, z, start, steps=20, small=1e-9, enough=1.0
+        )
+        further = again.found & ((again.v - limits) * own.side > 0.0) & ~own.of_shape
+        limits = np.where(further, again.v, limits)
+    return limits

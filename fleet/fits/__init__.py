@@ -6,12 +6,14 @@ from fleet.fits.compare import compare
 from fleet.fits.curve import CurveResult, curve
 from fleet.fits.departure import departure
 from fleet.fits.likelihood import row_log_likelihood, weibull_log_survival, weibull_survival
+from fleet.fits.mean_cumulative import MeanCumulative, mean_cumulative
 from fleet.fits.region import hazard_curve, hazard_points, weibull_region
 from fleet.fits.weibull import fit_weibull
 from fleet.fits.weibull_paper import Paper, weibull_paper
 
 __all__ = [
     "CurveResult",
+    "MeanCumulative",
     "Paper",
     "alternatives",
     "compare",
@@ -20,6 +22,7 @@ __all__ = [
     "fit_weibull",
     "hazard_curve",
     "hazard_points",
+    "mean_cumulative",
     "row_log_likelihood",
     "scale_bound",
     "weibull_log_survival",

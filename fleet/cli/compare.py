@@ -58,6 +58,8 @@ def command(
         raise typer.BadParameter(
             "give one of --ratios, --explain and --clock", param_hint="--clock"
         )
+    if hours != _HOURS and not clock:
+        raise typer.BadParameter("say --clock as well", param_hint="--hours")
     source = read_table(chosen, reading, where, when)
     with busy(f"Comparing {source.table.lives.height:,} lives"):
         frame, screen, words, notes = _answer(

@@ -15,7 +15,6 @@ __all__ = [
     "Answer",
     "Settings",
     "Table",
-    "comparison",
     "hazard",
     "in_years",
     "life_file",
@@ -126,20 +125,6 @@ def hazard(
     chosen, apart = set_apart(chosen, table, groups)
     points = hazard_curve(chosen, by=groups, level=level)
     return Answer(frame=points, notes=(*notes, *what_failures_alone_tell(apart, groups)))
-
-
-def comparison(table: Table, *, by: Sequence[str], settings: Settings | None = None) -> Answer:
-    """Tests of equal lives across the groups: test, statistic, degrees_of_freedom, p_value."""
-    from fleet.fits import compare
-
-    groups = grouping(table, by)
-    if not groups:
-        raise BadInput("nothing to compare: say which column makes the groups, like --by batch")
-    chosen, notes = choose_parts(table, groups, settings)
-    chosen, apart = set_apart(chosen, table, groups)
-    return Answer(
-        frame=compare(chosen, by=groups), notes=(*notes, *what_failures_alone_tell(apart, groups))
-    )
 
 
 def grouping(table: Table, by: Sequence[str] | None) -> tuple[str, ...]:

@@ -92,6 +92,9 @@ def test_one_question_at_a_time(fleet, tmp_path):
     ran = fleet("compare", "--lives", _warm(tmp_path), "--clock", "--explain", "batch")
     assert ran.code == 2
     assert "one of" in ran.err
+    ran = fleet("compare", "--lives", _warm(tmp_path), "--by", "batch", "--hours", "shift")
+    assert ran.code == 2
+    assert "--clock" in ran.err
 
 
 def test_a_constant_column_is_refused_in_one_sentence(fleet, tmp_path):

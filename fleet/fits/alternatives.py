@@ -20,6 +20,7 @@ from fleet.fits.terms import Terms
 from fleet.fits.two_causes import TWO_CAUSES, TWO_KINDS
 from fleet.fits.weibull import check_level, fit_weibull
 
+_BLOCK = 30_000  # rows fitted at once
 _SOMETHING = 1e-3  # a gain below which two parts are one
 _NOTHING = 1e-6  # a gain in log-likelihood that is none
 
@@ -73,6 +74,23 @@ def alternatives(
     check_level(level)
     rows = cut_rows(lives, by)
     weibull = fit_weibull(lives, by=by).drop(by)
+    parts, first = [], 0
+    for block in rows.blocks(_BLOCK):
+        some = weibull[first : first + block.groups]
+        parts.append(
+            _block(block, some, level, mixtures=mixtures).with_columns(pl.col("_g") + first)
+        )
+        first += block.groups
+    if not parts:
+        return lives.select(by).clear().hstack(pl.DataFrame(schema=ALTERNATIVES))
+    every = pl.concat(parts)
+    keys = rows.keys[every["_g"].to_list()] if rows.keys.width else None
+    every = every.select(ALTERNATIVES.names())
+    return every if keys is None else keys.hstack(every)
+
+
+def _block(rows: Rows, weibull: pl.DataFrame, level: float, *, mixtures: bool) -> pl.DataFrame:
+    """ALTERNATIVES and the number of the group, _g, of each group of `rows`."""
     sums = LifeSums(rows)
     start = Starts(sums, weibull)
     frames = [
@@ -90,10 +108,7 @@ def alternatives(
             frames.append(_tabulate(sums, model, top, weibull))
     each = [frame.with_row_index("_g") for frame in frames]
     order = {name: i for i, name in enumerate(DISTRIBUTIONS)}
-    every = pl.concat(each).sort("_g", pl.col("distribution").replace_strict(order))
-    keys = rows.keys[every["_g"].to_list()] if rows.keys.width else None
-    every = every.drop("_g").select(ALTERNATIVES.names())
-    return every if keys is None else keys.hstack(every)
+    return pl.concat(each).sort("_g", pl.col("distribution").replace_strict(order))
 
 
 def _edge(rows: Rows) -> Floats:

@@ -71,9 +71,9 @@ class Starts:
 def best_of(sums: LifeSums, model: HazardModel, starts: Sequence[Floats]) -> Top:
     """The highest maximum inside the box that any start leads to.
 
-    Where there are many rows, a part of them says which start to follow.
+    Where every group has many rows, a part of them says which start to follow.
     """
-    step = len(sums.rows.count) // (_ENOUGH * max(sums.groups, 1))
+    step = int(sums.sizes.min(initial=len(sums.rows.count))) // _ENOUGH
     if step > 1:
         first = [maximise(sums.thinned(step), model, start) for start in starts]
         best = np.stack([top.value for top in first]).argmax(axis=0)

@@ -1,5 +1,7 @@
 """Other distributions: published values, other programs, and what no fit may break."""
 
+import sys
+
 import numpy as np
 import polars as pl
 import pytest
@@ -256,3 +258,21 @@ def test_many_rows_are_first_searched_in_part():
     counted = pl.DataFrame(rows, schema=LIFE, orient="row")
     each = pl.concat([counted.with_columns(count=pl.lit(1.0))] * 10)
     agree(alternatives(counted), alternatives(each))
+
+
+def test_groups_in_several_blocks(nist_54, monkeypatch):
+    monkeypatch.setattr(sys.modules["fleet.fits.alternatives"], "_BLOCK", 25)
+    many = pl.concat(
+        [nist_54.with_columns(pl.col("low", "high") * (1 + i), g=pl.lit(i)) for i in range(5)]
+    )
+    out = alternatives(many, by=["g"], mixtures=False)
+    assert out["g"].to_list() == [i for i in range(5) for _ in range(4)]
+    b10 = out.filter(distribution="lognormal")["b10"]
+    assert (b10 / b10[0]).to_list() == pytest.approx([1, 2, 3, 4, 5], rel=1e-7)
+
+
+def test_no_lives_no_groups(nist_54):
+    empty = nist_54.with_columns(g=pl.lit("a")).clear()
+    out = alternatives(empty, by=["g"])
+    assert out.is_empty()
+    assert out.columns == ["g", *ALTERNATIVES.names()]

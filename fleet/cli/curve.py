@@ -22,6 +22,15 @@ def command(
         Literal["auto", "km", "turnbull"],
         typer.Option(help="auto: Turnbull where lives have intervals, else Kaplan-Meier."),
     ] = "auto",
+    repeated: Annotated[
+        str | None,
+        typer.Option(
+            "--repeated",
+            metavar="COLUMN",
+            help="Machines that are repaired and go on: the column that names the machine.",
+            show_default=False,
+        ),
+    ] = None,
     reading: Reading,
     when: When,
     where: Where,
@@ -34,7 +43,14 @@ def command(
     Example:
         fleet curve --by model
         fleet curve --lives lives.csv --by batch --json
+        fleet curve --repeated unit --by model
     """
+    if repeated is not None:
+        from fleet.cli.repeated import show_repeated
+
+        show_repeated(repeated, chosen, reading, when, where, form)
+        return
+
     import polars as pl
 
     from fleet.flow.answers import survival

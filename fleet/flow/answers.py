@@ -77,7 +77,7 @@ def survival(
     groups = grouping(table, by)
     chosen, notes = choose_parts(table, groups, settings)
     chosen, apart = set_apart(chosen, table, groups)
-    result = curve(chosen, by=groups, level=level, method=method)
+    result = curve(chosen, by=groups, level=level, method=method, unit=table.age_unit)
     return Answer(
         frame=result.points, notes=(*notes, *what_failures_alone_tell(apart, groups), *result.notes)
     )

@@ -67,3 +67,32 @@ def test_bad_life_file_is_1(fleet, tmp_path):
         done = fleet("curve", "--lives", tmp_path / name)
         assert done.code == 1
         assert done.err.count("\n") == 1
+
+
+def test_repeated_failures_of_a_file(fleet, tmp_path):
+    # three machines to 4, 3, 3; one failure at 1, two at 2 of one machine: 1/3 and 1
+    (tmp_path / "m.csv").write_text(
+        "entry,low,high,unit\n0,1,1,a\n0,4,,a\n0,2,2,b\n0,2,2,b\n0,3,,b\n0,3,,c\n"
+    )
+    done = fleet("curve", "--lives", tmp_path / "m.csv", "--repeated", "unit", "--json")
+    rows = done.rows()
+    assert rows[0].keys() >= {
+        *("group", "age", "at_risk", "failures", "mean_failures", "mean_failures_low"),
+        *("mean_failures_high", "age_unit"),
+    }
+    assert [row["mean_failures"] for row in rows] == pytest.approx([0.0, 1 / 3, 1.0])
+    assert "Too few to say" in done.err
+
+
+def test_repeated_failures_of_the_store(club):
+    done = club("curve", "--repeated", "unit", "--by", "model", "--json")
+    assert {row["group"]["model"] for row in done.rows()} == {"BM-2", "DH-5"}
+    assert club("curve", "--repeated", "machine").code == 1
+
+
+def test_notes_name_the_unit_of_age(fleet, club, tmp_path):
+    assert "years" in club("curve", "--by", "model").err
+    rows = ["0,2,2"] + [f"3,{5 + i},{5 + i if i % 2 else ''}" for i in range(8)]
+    (tmp_path / "late.csv").write_text("\n".join(["entry,low,high", *rows]))
+    said = fleet("curve", "--lives", tmp_path / "late.csv").err
+    assert "falls to 0 at age 2, where" in said

@@ -15,7 +15,8 @@ import polars as pl
 from fleet.errors import BadFrame, BadInput
 from fleet.fits.life_ages import Ages, ages_of
 from fleet.fits.roots import chi_square_1
-from fleet.fits.rows import Floats, Ints, check_lives, group_codes
+from fleet.fits.rows import Floats, check_lives, group_codes
+from fleet.fits.scale_model import Groups, ScaleModel
 from fleet.fits.suprema import rows_of, suprema
 from fleet.fits.weibull import check_level
 
@@ -52,6 +53,7 @@ class Clocks:
 
 class _Data:
     def __init__(self, lives: pl.DataFrame, hours: str, by: Sequence[str]) -> None:
+        self._near: Floats | None = None
         keys, self.group = group_codes(lives, by)
         self.groups = keys.height if by else 1
         self.ages = ages_of(lives)
@@ -63,19 +65,40 @@ class _Data:
         self.exact = np.where(self.ages.high == self.ages.low, self.count, 0.0)
 
     def value(self, shares: Floats) -> Floats:
-        """Largest log-likelihood at each share of hours, each group with its own Weibull."""
+        """Largest log-likelihood at each share of hours."""
+        if self.groups > 1:
+            return np.array([self._together(float(share)) for share in shares])
         step = max(1, _ROWS // max(len(self.count), 1))
         parts = [self._some(shares[i : i + step]) for i in range(0, len(shares), step)]
         return np.concatenate(parts)
 
+    def boundless(self) -> bool:
+        """Whether every group's failures fall at one age that no life outlasts."""
+        tops = suprema(rows_of(self.ages, self.count, self.group, self.groups))
+        return bool(np.isinf(tops).all())
+
     def _some(self, shares: Floats) -> Floats:
+        """One group: the fits of all shares at once."""
         w = shares[:, None]
         rate = (1.0 - w) + w * (self.use / self.typical)
         ages = Ages(*((rate * age).ravel() for age in self.ages))
         count = np.tile(self.count, len(shares))
-        group: Ints = (self.group + self.groups * np.arange(len(shares))[:, None]).ravel()
-        tops = suprema(rows_of(ages, count, group, self.groups * len(shares)))
-        return np.asarray(tops.reshape(len(shares), -1).sum(axis=1) + np.log(rate) @ self.exact)
+        group = np.repeat(np.arange(len(shares)), len(self.count))
+        tops = suprema(rows_of(ages, count, group, len(shares)))
+        return np.asarray(tops + np.log(rate) @ self.exact)
+
+    def _together(self, share: float) -> float:
+        """Groups with a scale each and one shape.
+
+        With a shape each, a group of two failures would find a share at which both fall at the
+        same age, and its likelihood no bound there.
+        """
+        rate = (1.0 - share) + share * (self.use / self.typical)
+        ages = Ages(*(rate * age for age in self.ages))
+        model = ScaleModel(ages, self.count, Groups(group=self.group, width=self.groups))
+        best = model.maximum(self._near)
+        self._near = best.theta
+        return best.value + float(np.log(rate) @ self.exact)
 
 
 def which_clock(
@@ -83,11 +106,11 @@ def which_clock(
 ) -> Clocks:
     """Calendar age, powered hours and the best mix, on the likelihood of the same lives.
 
-    `hours`: column of powered hours a year. Each group of `by` has its own Weibull, the clock is
-    one for all. Limits are of the profile likelihood and end at 0 and 1, where they are on the
-    safe side (Self and Liang 1987, J. Am. Statist. Assoc. 82:605-610, whose mixture of
-    chi-squares gives `p_value`). Raises BadFrame; BadInput where nothing failed, all hours are
-    equal, or the likelihood has no bound.
+    `hours`: column of powered hours a year. Each group of `by` has a scale of its own, shape and
+    clock are one for all; groups without a failure are left out. Limits are of the profile
+    likelihood and end at 0 and 1, where they are on the safe side (Self and Liang 1987, J. Am.
+    Statist. Assoc. 82:605-610, whose mixture of chi-squares gives `p_value`). Raises BadFrame;
+    BadInput where nothing failed, all hours are equal, or the likelihood has no bound.
     """
     check_level(level)
     check_lives(lives, by)
@@ -95,26 +118,29 @@ def which_clock(
         raise BadFrame(f"the life table has no column {hours} of numbers: hours a year are needed")
     use = pl.col(hours)
     known = lives.filter((use > 0.0) & use.is_finite())
+    timed = float(known["count"].sum())
     failures = float(known.filter(pl.col("high").is_not_null())["count"].sum())
     if failures <= 0.0:
         raise BadInput(f"no life with {hours} known has failed; clocks cannot be told apart")
+    if by:  # a group without failures tells nothing: its life may be endless on any clock
+        known = known.filter(pl.col("high").is_not_null().any().over(list(by)))
     data = _Data(known, hours, by)
     if np.ptp(np.log(data.use)) < 1e-9:
         raise BadInput(f"{hours} is the same for every life; age and hours cannot be told apart")
+    if data.boundless():
+        raise BadInput(
+            "all failures fall at one age that no life outlasts: the likelihood has no bound, and "
+            "clocks cannot be told apart"
+        )
     shares = np.linspace(0.0, 1.0, _GRID)
     values = data.value(shares)
-    if not np.isfinite(values).all():
-        raise BadInput(
-            "the failures of a group all fall at one age: its likelihood has no bound, and clocks "
-            "cannot be told apart"
-        )
     best, top = _refine(data, shares, values)
     low, high = _limits(data, shares, values, best, top, 0.5 * chi_square_1(level))
     return Clocks(
         clocks=_frame(values[0], values[-1], best, top, low, high),
         lives=float(known["count"].sum()),
         failures=failures,
-        missing=float(lives["count"].sum()) - float(known["count"].sum()),
+        missing=float(lives["count"].sum()) - timed,
         typical=data.typical,
     )
 

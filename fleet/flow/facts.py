@@ -26,6 +26,8 @@ _NAMES = (
     "end",
     "enrolled_because",
 )
+# what became of a set cannot explain how long it lasted
+_OUTCOMES = ("reports", "set_no", "noticed", "end")
 _YOUNGEST = 0.5  # years below which a meter reading says little about a year's use
 
 
@@ -41,7 +43,7 @@ def with_facts(
     if table.from_store and store is not None and set(columns) & set(_OF_UNITS):
         table, notes = _of_units(table, store, as_of)
     lives = table.lives
-    able = [c for c in lives.columns if c not in (*LIFE, "reports", "set_no", "noticed")]
+    able = [c for c in lives.columns if c not in (*LIFE, *_OUTCOMES)]
     for column in columns:
         if column not in able:
             raise BadInput(f"there is no column {column}; there are {', '.join(able)}")

@@ -110,6 +110,18 @@ def test_groups_have_lives_of_their_own():
     assert gain[1] == pytest.approx(2.0 * gain[0], abs=1e-6)
 
 
+def test_a_group_of_two_failures_does_not_take_over():
+    # failed at 4 years of 1,000 and 5 years of 500 hours: the same age on some mix of the clocks
+    lives = _simulated(4, 0.0).with_columns(g=pl.lit("a"))
+    two = lives.filter(pl.col("high").is_not_null())[:2].with_columns(
+        entry=pl.lit(0.0), low=pl.Series([4.0, 5.0]), high=pl.Series([4.0, 5.0])
+    )
+    two = two.with_columns(use=pl.Series([1000.0, 500.0]), g=pl.lit("b"))
+    mix = _rows(which_clock(pl.concat([lives, two]), "use", by=["g"]))["mix"]
+    assert mix["share_hours"] < 0.1
+    assert mix["share_high"] < 0.2
+
+
 def test_lives_without_hours_are_left_out_and_counted():
     lives = _simulated(6, 0.5, lives=60)
     blank = lives[:5].with_columns(use=pl.Series([None, 0.0, None, None, 0.0], dtype=pl.Float64))

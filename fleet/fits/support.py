@@ -58,7 +58,7 @@ def risk_steps(lives: pl.DataFrame) -> Steps:
     sizes = np.diff(np.append(starts, len(group)))
     after = after - np.repeat(np.concatenate(([0.0], after[starts[1:] - 1]))[: len(starts)], sizes)
     # shares of lives may leave a rounding error where nobody is left
-    after[np.abs(after) < 1e-9 * count.max(initial=1.0)] = 0.0
+    after[np.abs(after) < 1e-9 * min(1.0, count.max(initial=0.0))] = 0.0
     before = np.concatenate(([0.0], after[:-1]))[: len(after)]
     before[starts] = 0.0
     return Steps(group=group, age=age, failures=failures, after=after, at_risk=before)

@@ -184,7 +184,7 @@ class Bend:
 def _passed(start: Ints, end: Ints, weight: Floats, size: int) -> Floats:
     delta = group_sum(start, weight, size + 1) - group_sum(end, weight, size + 1)
     total = np.asarray(np.cumsum(delta)[:size])
-    total[np.abs(total) < 1e-9] = 0.0
+    total[np.abs(total) < 1e-14 * weight.sum()] = 0.0  # what rounding leaves
     return total
 
 

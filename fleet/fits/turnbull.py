@@ -19,6 +19,7 @@ from fleet.fits.windows import Problem
 
 _MANY = 150  # cells above which the hazards are tried first, from one start
 _ENOUGH = 1e-9  # excess with which that will do
+_LARGEST = 3e7  # rows times cells up to which every row's cells are written out
 _START = (0.0, 4.0, -4.0)  # log of the last mass over the first, in each start
 _SAME = 1e-6  # two climbs that end this near to each other are one maximum
 
@@ -65,8 +66,8 @@ def npmle(cells: Cells) -> Npmle:
     elif not (cells.entered > 0).any():
         found = _backwards(cells)
     else:
-        found = _forwards(cells) if cells.size > _MANY else None
-        if found is None or found.excess > _ENOUGH:
+        found = _both(cells) if cells.size <= _MANY else _forwards(cells)
+        if found.excess > _ENOUGH and _MANY < cells.size < _LARGEST / len(cells.count):
             found = _both(cells)
     variance = log_survival_variance(cells, found.survival, found.hazard)
     return Npmle(

@@ -84,7 +84,11 @@ def _one(own: Rows, group: int) -> _Group:
 
 def _lost(fit: Npmle) -> Mask:
     """Cells with failures whose share in the whole is nothing in the limit."""
-    lost = (fit.failures > 1e-9 * fit.failures.max(initial=0.0)) & (fit.survival > 0.0) & (fit.hazard <= 0.0)
+    lost = (
+        (fit.failures > 1e-9 * fit.failures.max(initial=0.0))
+        & (fit.survival > 0.0)
+        & (fit.hazard <= 0.0)
+    )
     return np.asarray(lost & ~fit.open_at & fit.vanished)
 
 

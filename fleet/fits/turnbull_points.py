@@ -104,7 +104,7 @@ def _notes(found: Sequence[_Group], keys: pl.DataFrame, unit: str | None) -> lis
         )
     lost = [group for group in found if group.lost_by is not None]
     notes += [
-        f"No curve fits best {where([group])}: the failures up to age "
+        f"There is no best curve {where([group])}: the failures up to age "
         f"{age_words(group.lost_by or 0.0, unit)} were known only beside each other and cannot be "
         "weighed against later ones. The curve shows what ever better fits run to; do not read "
         "it up to that age."
@@ -124,7 +124,7 @@ def _notes(found: Sequence[_Group], keys: pl.DataFrame, unit: str | None) -> lis
         notes.append(f"The same holds for {more} further groups.")
     if those := [group for group in found if group.others]:
         notes.append(
-            f"More than one curve fits better than all near it {where(those)}: the best of those "
+            f"More than one curve {where(those)} fits better than all near it: the best of those "
             "found is shown."
         )
     if those := [group for group in found if group.rough]:

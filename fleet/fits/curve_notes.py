@@ -15,7 +15,9 @@ _SAID = 5
 def age_words(age: float, unit: str | None) -> str:
     """An age as written in a sentence, with its unit where that is known."""
     number = f"{age:,.0f}" if age >= 1000 else f"{age:.4g}"
-    return f"{number} {unit}" if unit else number
+    if not unit:
+        return number
+    return f"{number} {unit.removesuffix('s') if number == '1' else unit}"
 
 
 def advice(points: pl.DataFrame, keys: pl.DataFrame, unit: str | None) -> list[str]:

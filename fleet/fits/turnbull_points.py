@@ -42,7 +42,9 @@ def turnbull_points(
     gone = (pl.col("survival") == 0.0) & (pl.col("_last_seen") > zero)
     points = points.with_columns(collapsed=gone.fill_null(value=False))
     enough = pl.col("at_risk") >= needed(pl.col("most")) - 1e-9
-    known = pl.col("survival").is_not_null() & ~pl.col("_lost")
+    # what follows an open stretch tells when all had failed, not when most did
+    known = ~pl.col("survival").is_null().cast(pl.Int8).cum_max().over("_group").cast(pl.Boolean)
+    known &= ~pl.col("_lost")
     return points.with_columns(supported=enough & ~pl.col("collapsed") & known), _notes(
         found, keys, unit
     )

@@ -165,7 +165,7 @@ def _both(cells: Cells) -> _Found:
     held, part, vanished = levels(shares, mass)
     shown = np.where(held, mass, 0.0)
     shown = shown / shown.sum()
-    after = np.concatenate((np.cumsum(shown[::-1])[::-1][1:], [0.0]))
+    after = np.minimum(np.append(np.cumsum(shown[::-1])[::-1][1:], 0.0), 1.0)
     tail = np.cumsum(mass[::-1])[::-1]
     inside, _ = shares.sums(mass)
     failed = cells.failed[telling]

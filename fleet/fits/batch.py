@@ -3,23 +3,22 @@
 import os
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
-from fleet.fits.limits import AgeLimits, ShapeLimits, age_limits, shape_limits
+from fleet.fits.careful import solve_carefully
+from fleet.fits.fitted import Fits
 from fleet.fits.no_failure import lower_ages
 from fleet.fits.packed import pack
 from fleet.fits.paths import LogAge
-from fleet.fits.profile import Peak, find_peak
 from fleet.fits.profile_bounds import want
 from fleet.fits.quick import solve_quickly
 from fleet.fits.quick_edges import look_at_edges
-from fleet.fits.reasons import NO_FAILURE, NO_LIVES, ONE_AGE, reasons, why_none
+from fleet.fits.reasons import NO_FAILURE, NO_LIVES, ONE_AGE
 from fleet.fits.roots import normal_quantile
-from fleet.fits.rows import Floats, Grouped, Ints, Mask, Rows
+from fleet.fits.rows import Floats, Grouped, Ints
 
 _BLOCK = 30_000  # rows worked on at once
 _CAREFUL_BLOCK = 8_000
@@ -27,39 +26,6 @@ _ALIKE = np.log(1.12)  # groups whose sizes differ by less than this share a blo
 
 _T = TypeVar("_T")
 Words = npt.NDArray[np.object_]
-
-
-@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
-class Fits:
-    """What is known of each of G groups. Ages and shapes as they are; NaN: does not exist.
-
-    `ages` (hazards, G); `limits` (2 + 2 hazards, G): both of the shape, then both of each age.
-    """
-
-    lives: Floats
-    failures: Floats
-    exists: Mask
-    shape: Floats
-    scale: Floats
-    ages: Floats
-    limits: Floats
-    value: Floats
-    reason: Words
-
-    @classmethod
-    def empty(cls, groups: int, hazards: int) -> "Fits":
-        """Room for the results, nothing known."""
-        return cls(
-            lives=np.zeros(groups),
-            failures=np.zeros(groups),
-            exists=np.zeros(groups, dtype=bool),
-            shape=np.full(groups, np.nan),
-            scale=np.full(groups, np.nan),
-            ages=np.full((hazards, groups), np.nan),
-            limits=np.full((2 + 2 * hazards, groups), np.nan),
-            value=np.full(groups, np.nan),
-            reason=np.full(groups, None, dtype=object),
-        )
 
 
 def maxima(cut: Grouped) -> Fits:
@@ -85,7 +51,7 @@ def solve_all(cut: Grouped, level: float | None, hazards: Floats) -> Fits:
     rest = list(_by_rows(left, np.diff(cut.starts), _CAREFUL_BLOCK))
 
     def solve_rest(groups: Ints) -> None:
-        _solve_carefully(cut.rows(groups), groups, level, hazards, fits)
+        solve_carefully(cut.rows(groups), groups, level, hazards, fits)
 
     on_all_processors(solve_rest, rest)
     return fits
@@ -128,6 +94,7 @@ def _solve_block(
     edges, packed = look_at_edges(rows), pack(rows)
     z = None if level is None else normal_quantile(0.5 + level / 2.0)
     fits.reason[groups[edges.one_age]] = ONE_AGE
+    fits.supremum[groups[edges.one_age]] = np.inf
     none = np.flatnonzero(edges.no_failure & ~packed.short_watch)
     fits.reason[groups[none]] = NO_FAILURE
     if len(none) and z is not None:
@@ -147,7 +114,7 @@ def _solve_block(
         fits.exists[own] = True
         fits.shape[own], fits.scale[own] = b, np.exp(solved.a + log_top)
         fits.ages[:, own] = np.exp(solved.a + log_h / b + log_top)
-        fits.value[own] = solved.value
+        fits.value[own] = fits.supremum[own] = solved.value
         if z is not None:
             fits.limits[:2, own] = np.exp(solved.limits[:2])
             fits.limits[2:, own] = np.exp(solved.limits[2:] + log_top)
@@ -155,42 +122,3 @@ def _solve_block(
     settled[none] = True
     settled[done] = True
     return groups[~settled]
-
-
-def search(rows: Rows, level: float, hazards: Floats) -> tuple[Peak, ShapeLimits, AgeLimits]:
-    """Maximum and limits of each group of `rows` by bracketing, whatever the likelihood does."""
-    drop = 0.5 * normal_quantile(0.5 + level / 2.0) ** 2
-    top = find_peak(rows, drop)
-    limits = shape_limits(top, drop)
-    return top, limits, age_limits(top, limits, hazards)
-
-
-def _solve_carefully(
-    rows: Rows, groups: Ints, level: float | None, hazards: Floats, fits: Fits
-) -> None:
-    drop = 0.5 * normal_quantile(0.5 + (level or 0.95) / 2.0) ** 2
-    top = find_peak(rows, drop)
-    typical = top.terms.typical
-    with np.errstate(all="ignore"):
-        at = typical * np.exp((np.log(hazards)[:, None] - top.c) / top.shape)
-        scale = typical * np.exp(-top.c / top.shape)
-    fits.exists[groups] = top.exists
-    fits.shape[groups] = np.where(top.exists, top.shape, np.nan)
-    fits.scale[groups] = np.where(top.exists, scale, np.nan)
-    fits.ages[:, groups] = np.where(top.exists, at, np.nan)
-    fits.value[groups] = np.where(top.exists, top.value, np.nan)
-    if level is None:
-        fits.reason[groups] = why_none(top, fits.failures[groups])
-        return
-    limits = shape_limits(top, drop)
-    ages = age_limits(top, limits, hazards)
-    some = ~top.unlimited & ~top.edges.all_before_look
-    shaped = some & ~top.edges.no_failure
-    with np.errstate(all="ignore"):
-        low, high = typical * np.exp(ages.low), typical * np.exp(ages.high)
-        shape_low, shape_high = np.exp(limits.low), np.exp(limits.high)
-    fits.limits[0, groups] = np.where(shaped & ~limits.low_open, shape_low, np.nan)
-    fits.limits[1, groups] = np.where(shaped & ~limits.high_open, shape_high, np.nan)
-    fits.limits[2::2, groups] = np.where(some, low, np.nan)
-    fits.limits[3::2, groups] = np.where(some, high, np.nan)
-    fits.reason[groups] = reasons(top, limits, ages, fits.failures[groups])

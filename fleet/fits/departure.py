@@ -10,7 +10,7 @@ import numpy as np
 import polars as pl
 
 from fleet.errors import BadInput
-from fleet.fits.profile import find_peak
+from fleet.fits.batch import maxima
 from fleet.fits.rows import Floats, Mask, Rows, cut_rows, with_keys
 from fleet.fits.scheme import Scheme, find_scheme
 from fleet.fits.simulate import draw_lives
@@ -50,10 +50,10 @@ class Fitted:
 
 def fit_draws(rows: Rows) -> Fitted:
     """The Weibull of each group of `rows`, all at once."""
-    top = find_peak(rows, 0.5)
-    with np.errstate(all="ignore"):
-        log_scale = np.log(top.terms.typical) - top.c / top.shape
-    return Fitted(shape=top.shape, log_scale=log_scale, exists=top.exists)
+    fits = maxima(rows)
+    with np.errstate(invalid="ignore"):
+        log_scale = np.log(fits.scale)
+    return Fitted(shape=fits.shape, log_scale=log_scale, exists=fits.exists)
 
 
 def excess_failures(rows: Rows, fit: Fitted, ages: Floats) -> tuple[Floats, Floats]:

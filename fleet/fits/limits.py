@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fleet.fits.profile import Peak, profile_slope
-from fleet.fits.roots import bracketed_root, newton_between
+from fleet.fits.roots import bracketed_root, closed_bracket, newton_between
 from fleet.fits.rows import Floats, Mask
 from fleet.fits.slices import crossing, peak
 
@@ -68,13 +68,15 @@ class AgeLimits:
     high_log_shape: Floats
 
 
-def age_limits(top: Peak, limits: ShapeLimits, hazards: Floats) -> AgeLimits:
+def age_limits(
+    top: Peak, limits: ShapeLimits, hazards: Floats, *, tolerance: float = 1e-9
+) -> AgeLimits:
     """Limits of the ages at which the cumulative hazard reaches each of `hazards`.
 
     A hazard of 1 is the scale, of -log(0.9) B10. Arrays are (hazards, groups); minus or plus
     infinity where unbounded. At a shape b the age is ``(log hazard - c) / b`` and c spans an
     interval of the region; its best end is followed along b until the contour is tangent to a
-    line of equal age.
+    line of equal age, to within `tolerance` in log b.
     """
     terms, groups = top.terms, top.terms.groups
     problems = 2 * len(hazards)
@@ -106,6 +108,7 @@ def age_limits(top: Peak, limits: ShapeLimits, hazards: Floats) -> AgeLimits:
         np.where(bracketed, ends[1], 0.0),
         np.where(bracketed, tan_low, 1.0),
         np.where(bracketed, tan_high, -1.0),
+        tolerance=tolerance,
     )
     age = np.where(bracketed, at(where)[0], np.where(upper, np.inf, -np.inf))
     # open ends: the limit of the age as shape runs to 0 or to infinity
@@ -138,5 +141,6 @@ def _no_hazard_peak(top: Peak, limits: ShapeLimits) -> Floats:
 
     # concave in the shape: the root of its slope, or the nearer end of the range
     ends = top.scan.smallest[None], top.scan.largest[None]
-    best = newton_between(slope, ends[0], ends[1], np.log(top.shape)[None])
+    ends = closed_bracket(slope, *ends)
+    best = newton_between(slope, *ends, np.log(top.shape)[None])
     return np.asarray(terms.at(np.exp(best)).at_no_hazard[0])

@@ -42,8 +42,8 @@ class Packed:
     failures; `failures` counts all and `middle_x` sums their x, an interval's in its middle;
     `guess` is a rough log shape. `log_top` is log t0. `risky`: a likelihood that may have several
     peaks; `doubtful`: that, with few failures, a fifth or more of them known only because they
-    happened. `short_watch`: a watch too short for differences of exponentials; `narrow`: that, a
-    window too short for them, or no failure but those known only because they happened.
+    happened. `short_watch`, `short_window`: too short for differences of exponentials; `narrow`:
+    one of these, or no failure but those known only because they happened.
     """
 
     exact: Floats
@@ -61,6 +61,7 @@ class Packed:
     risky: Mask
     doubtful: Mask
     short_watch: Mask
+    short_window: Mask
     narrow: Mask
 
     @property
@@ -210,6 +211,7 @@ def pack(rows: Rows) -> Packed:
         doubtful=(known_share >= 0.2) & (failures < _FEW),
         risky=(total(truncated) > 0) | (total(closed & (entry > 0.0)) > 0),
         short_watch=short_watch,
+        short_window=short_window,
         narrow=short_watch | short_window | (total(failed & ~truncated) == 0),
     )
 

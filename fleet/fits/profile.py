@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fleet.fits.existence import Edges, find_edges
-from fleet.fits.roots import newton_between
+from fleet.fits.roots import closed_bracket, newton_between
 from fleet.fits.rows import Floats, Ints, Mask, Rows
 from fleet.fits.slices import peak
 from fleet.fits.terms import Terms
@@ -144,7 +144,8 @@ def find_peak(rows: Rows, depth: float) -> Peak:
         _, first, second = profile_slope(terms, log_shape)
         return first, second
 
-    top = newton_between(slope, lower[None], upper[None], at[None])
+    ends = closed_bracket(slope, lower[None], upper[None])
+    top = newton_between(slope, *ends, at[None], noise=5.0 * terms.noise)
     cut = terms.at(np.exp(top))
     c = peak(cut)
     value = np.where(np.isneginf(c), cut.at_no_hazard, cut.value(c)[0])[0]

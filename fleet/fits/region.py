@@ -7,7 +7,7 @@ import numpy as np
 import polars as pl
 
 from fleet.errors import BadInput
-from fleet.fits.batch import search
+from fleet.fits.careful import search
 from fleet.fits.rows import Floats, Rows, cut_rows
 from fleet.fits.slices import crossing, peak
 from fleet.fits.weibull import HAZARDS, check_level, fit_weibull

@@ -25,15 +25,18 @@ def newton_between(
     start: Floats,
     *,
     steps: int = 80,
+    noise: Floats | float = 0.0,
 ) -> Floats:
     """Root of a function that is >= 0 at `above` and < 0 at `below`, by Newton with bisection.
 
     `function` gives value and slope. A Newton step that leaves the bracket, or is
     not much shorter than the step before, is replaced by the middle of the bracket. Accurate to the
-    twelfth digit; NaN in, NaN out.
+    twelfth digit, or to where values sink into `noise`; NaN in, NaN out.
     """
     above, below, x = (np.array(v, dtype=np.float64) for v in (above, below, start))
+    x = np.clip(x, np.minimum(above, below), np.maximum(above, below))
     step = np.abs(above - below)
+    done = np.zeros(x.shape, dtype=bool)
     for _ in range(steps):
         value, slope = function(x)
         positive = value >= 0.0
@@ -46,12 +49,26 @@ def newton_between(
         # a step too small to leave x is not outside the bracket: x is the root
         bad = (~((new > low) & (new < high)) | (move > 0.6 * step)) & (move > small)
         new = np.where(bad | ~np.isfinite(new), 0.5 * (low + high), new)
-        new = np.where(value == 0.0, x, new)
+        new = np.where((np.abs(value) <= noise) | done, x, new)
         step = np.abs(new - x)
         x = new
-        if not (step > 10.0 * small).any():
+        # once there it stays: rounding would only send it about
+        done |= ~(step > 10.0 * small)
+        if done.all():
             break
     return x
+
+
+def closed_bracket(
+    function: Callable[[Floats], tuple[Floats, Floats]], above: Floats, below: Floats
+) -> tuple[Floats, Floats]:
+    """The bracket, shrunk to one of its ends where the function does not change sign in it."""
+    stays_above = function(below)[0] >= 0.0
+    stays_below = function(above)[0] < 0.0
+    return (
+        np.where(stays_above, below, above),
+        np.where(stays_below & ~stays_above, above, below),
+    )
 
 
 def bracketed_root(

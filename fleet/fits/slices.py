@@ -1,12 +1,14 @@
 """Where the log-likelihood at a fixed shape is largest, and where it has fallen to a target."""
 
+from collections.abc import Callable
+
 import numpy as np
 
 from fleet.fits.roots import newton_between
 from fleet.fits.rows import Floats, Mask
 from fleet.fits.terms import Slice
 
-_FAR = 745.0  # exp(-745) is the smallest number above 0
+_FAR = 700.0  # exp(c) neither overflows nor vanishes
 
 
 def peak(cut: Slice) -> Floats:
@@ -31,8 +33,22 @@ def peak(cut: Slice) -> Floats:
             tilt = np.where(ok, second / down, second)
         return np.where(flat, 0.0, value), tilt
 
-    ends = np.full(start.shape, _FAR)
-    return np.where(flat, -np.inf, newton_between(slope, -ends, ends, start))
+    low, high = _around(lambda c: slope(c)[0], start)
+    return np.where(flat, -np.inf, newton_between(slope, low, high, start, noise=cut.noise))
+
+
+def _around(falling: Callable[[Floats], Floats], start: Floats) -> tuple[Floats, Floats]:
+    """A c where the function is at least 0 and one where it is below, by widening steps."""
+    low, high, step = start, start, 1.0
+    rising, sinking = falling(start) < 0.0, falling(start) >= 0.0
+    while (rising | sinking).any() and step <= 2.0 * _FAR:
+        low = np.where(rising, np.maximum(low - step, -_FAR), low)
+        high = np.where(sinking, np.minimum(high + step, _FAR), high)
+        rising &= falling(low) < 0.0
+        sinking &= falling(high) >= 0.0
+        step *= 2.0
+    # no change of sign as far as numbers go: the end is the answer
+    return np.where(sinking, high, low), np.where(rising, low, high)
 
 
 def crossing(cut: Slice, at_peak: Floats, target: Floats, upper: Mask) -> Floats:
@@ -64,5 +80,6 @@ def crossing(cut: Slice, at_peak: Floats, target: Floats, upper: Mask) -> Floats
         value, slope, _ = cut.value(c)
         return np.where(np.isnan(value), -np.inf, value - target), slope
 
+    inside = np.where(excess(outside)[0] >= 0.0, outside, inside)
     root = np.where(touching, at_peak, newton_between(excess, inside, outside, outside))
     return np.where(~upper & (cut.at_no_hazard >= target), -np.inf, root)

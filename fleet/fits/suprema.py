@@ -3,8 +3,9 @@
 import numpy as np
 import polars as pl
 
+from fleet.fits.batch import maxima
 from fleet.fits.life_ages import Ages
-from fleet.fits.profile import find_peak, profile_at, profile_slope
+from fleet.fits.profile import profile_at, profile_slope
 from fleet.fits.rows import Floats, Ints, Rows
 from fleet.fits.terms import Terms
 
@@ -29,11 +30,7 @@ def rows_of(ages: Ages, count: Floats, group: Ints, groups: int) -> Rows:
 
 def suprema(rows: Rows) -> Floats:
     """Largest Weibull log-likelihood of each group, reached or only neared; infinite: no bound."""
-    out = []
-    for block in rows.blocks(_BLOCK):
-        top = find_peak(block, 0.0)
-        out.append(np.where(top.unlimited, np.inf, top.value))
-    return np.concatenate(out) if out else np.zeros(0)
+    return maxima(rows).supremum
 
 
 def common_shape(rows: Rows) -> tuple[float, float] | None:

@@ -93,6 +93,8 @@ class Terms:
         def per_group(values: Floats) -> Floats:
             return group_sum(group, values, self.groups)
 
+        # sums over so many lives are not exact beyond this
+        self.noise = 2e-15 * (1.0 + per_group(n))
         self.exact = per_group(np.where(exact, n, 0.0))
         self.sum_x = per_group(np.where(exact, n * low, 0.0))
         self.constant = -per_group(np.where(exact, n * np.log(np.where(exact, rows.low, 1.0)), 0.0))
@@ -153,6 +155,7 @@ class Terms:
             k_bb = k_bb + self.windows.sum(self.windows.weight * spread)
         return Slice(
             balance=np.broadcast_to(self.balance, b.shape),
+            noise=self.noise,
             windows=self.windows,
             k=(k, k_b, k_bb),
             a=(a0, a1, a2),
@@ -184,7 +187,14 @@ class Terms:
             windows = replace(windows, weight=weight)
         balance = np.where(np.abs(balance) < 1e-9, 0.0, balance)
         return Slice(
-            balance=balance, windows=windows, k=(k, k, k), a=(a0, a0, a0), y=y, mean=y, spread=y
+            balance=balance,
+            noise=self.noise,
+            windows=windows,
+            k=(k, k, k),
+            a=(a0, a0, a0),
+            y=y,
+            mean=y,
+            spread=y,
         )
 
 
@@ -193,6 +203,7 @@ class Slice:
     """The log-likelihood as a function of c at a fixed shape."""
 
     balance: Floats
+    noise: Floats
     windows: Part | None
     k: tuple[Floats, Floats, Floats]
     a: tuple[Floats, Floats, Floats]

@@ -5,6 +5,8 @@ import polars as pl
 import pytest
 
 from fleet.fits import batch, fit_weibull
+from fleet.fits.careful import solve_carefully
+from fleet.fits.fitted import Fits
 from fleet.fits.rows import cut_rows
 from fleet.fits.weibull import HAZARDS
 
@@ -20,16 +22,16 @@ def lives(random_groups):
 def quick(lives):
     """What the quick batch solved, and the groups it left alone."""
     rows = cut_rows(lives, ("g",))
-    fits = batch.Fits.empty(rows.groups, len(HAZARDS))
+    fits = Fits.empty(rows.groups, len(HAZARDS))
     everything = np.arange(rows.groups)
     return rows, fits, batch._solve_block(rows, everything, LEVEL, HAZARDS, fits)
 
 
 def test_quick_and_careful_agree(quick):
     rows, fits, odd = quick
-    careful = batch.Fits.empty(rows.groups, len(HAZARDS))
+    careful = Fits.empty(rows.groups, len(HAZARDS))
     careful.failures[:] = fits.failures
-    batch._solve_carefully(rows, np.arange(rows.groups), LEVEL, HAZARDS, careful)
+    solve_carefully(rows, np.arange(rows.groups), LEVEL, HAZARDS, careful)
     done = np.setdiff1d(np.arange(rows.groups), odd)
     assert len(done) > 100
     assert fits.exists[done].sum() > 80

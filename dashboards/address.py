@@ -61,6 +61,17 @@ def day(name: str, first: date, last: date, default: date) -> dict[str, Any]:
     return _keep(name, default, read, lambda value: first <= value <= last)
 
 
+def opened(name: str) -> dict[str, Any]:
+    """Whether a section that folds away is open; it is closed again on coming back to the page."""
+    kept = _keep(
+        name,
+        False,
+        lambda told: True if told[-1] == "True" else None,
+        lambda value: isinstance(value, bool),
+    )
+    return {key: kept[key] for key in ("key", "on_change", "args")}
+
+
 def put(name: str, value: object) -> None:
     """Change a choice from a callback."""
     st.session_state[name] = value

@@ -1,7 +1,5 @@
 """Cached reads: each keyed by the store's path and stamp, so that nobody sees stale numbers."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -16,18 +14,6 @@ from fleet.flow.table import Settings, Table, in_years
 
 Key = tuple[str, str]
 _SMALL = 8  # entries kept of each read
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Curves:
-    """All that the curves page shows for one choice; ages in years."""
-
-    points: pl.DataFrame
-    fits: pl.DataFrame
-    rates: pl.DataFrame
-    lives: pl.DataFrame
-    notes: tuple[str, ...]
-    fit_notes: tuple[str, ...]
 
 
 @st.cache_data(max_entries=_SMALL, show_spinner="Reading the records")
@@ -53,33 +39,6 @@ def last_reports(key: Key) -> pl.DataFrame:
 def lives(key: Key, as_of: date, settings: Settings) -> Table:
     """The life table, ages in years."""
     return in_years(answers.lives(Path(key[0]), as_of=as_of, settings=settings))
-
-
-@st.cache_data(max_entries=_SMALL, show_spinner="Fitting curves")
-def curves(
-    key: Key,
-    as_of: date,
-    by: Sequence[str],
-    models: Sequence[str],
-    level: float,
-    settings: Settings,
-) -> Curves:
-    """Curves, fits and failure rates by group; of all models where none is named."""
-    table = lives(key, as_of, settings)
-    if models:
-        table = replace(table, lives=table.lives.filter(pl.col("model").is_in(list(models))))
-    survival = answers.survival(table, by=by, level=level, settings=settings)
-    fits = answers.weibull(table, by=by, level=level, settings=settings)
-    rates = answers.hazard(table, by=by, level=level, settings=settings)
-    chosen, _ = answers.choose_parts(table, tuple(by), settings)
-    return Curves(
-        points=survival.frame,
-        fits=fits.frame,
-        rates=rates.frame,
-        lives=chosen,
-        notes=(*survival.notes, *table.notes),
-        fit_notes=tuple(n for n in (*fits.notes, *rates.notes) if n not in survival.notes),
-    )
 
 
 @st.cache_data(max_entries=_SMALL, show_spinner="Reckoning due dates")

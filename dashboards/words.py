@@ -74,6 +74,32 @@ ACTIONS_ADVICE: Mapping[str, str] = {
     "leave": "replacing early does not pay",
 }
 
+# Columns that may explain how long lives last, as a person names them.
+FACTS: Mapping[str, str] = {
+    "ambient_c": "room temperature",
+    "hours_per_year": "powered hours a year",
+    "batch": "batch of the parts",
+    "site": "place",
+}
+
+# Names that answers take from tables and commands, as a person reads them on a page.
+_PLAIN: Mapping[str, str] = {
+    "ambient_c": FACTS["ambient_c"],
+    "hours_per_year": FACTS["hours_per_year"],
+    "p_permuted": "the chance by dealing out anew",
+    "p_value": "the plain chance",
+    "; see --by model": "; choose one curve for each model",
+    "; ask for them by parts to see them": "; choose other parts above to see them",
+    "like --by batch": "like batch",
+}
+
+
+def plain(text: str) -> str:
+    """A sentence of an answer without names of columns and options."""
+    for name, said in _PLAIN.items():
+        text = text.replace(name, said)
+    return text
+
 
 def day(value: date) -> str:
     """A day as people write it: 14 July 2024."""

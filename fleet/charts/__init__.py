@@ -2,6 +2,8 @@
 
 from fleet.charts.due_dates import ACTION_WORDS, count_by_quarter, draw_due_dates
 from fleet.charts.hazard import draw_hazard
+from fleet.charts.ratios import draw_ratios
+from fleet.charts.repeated import draw_repeated
 from fleet.charts.survival import draw_survival
 from fleet.charts.theme import MOST_GROUPS, MOST_ROWS, name_groups
 from fleet.charts.weibull_paper import draw_weibull_paper
@@ -13,6 +15,8 @@ __all__ = [
     "count_by_quarter",
     "draw_due_dates",
     "draw_hazard",
+    "draw_ratios",
+    "draw_repeated",
     "draw_survival",
     "draw_weibull_paper",
     "name_groups",

@@ -33,6 +33,7 @@ MOST_GROUPS = 12  # more curves than this on one chart cannot be told apart
 MOST_ROWS = 4_500  # Altair refuses 5,000
 HEIGHT = 440  # legend and axes included, as pages reckon it
 AGE = "Age of the set of capacitors (years)"
+MACHINE_AGE = "Age of the machine (years)"
 
 
 def name_groups(frame: pl.DataFrame, by: Sequence[str]) -> pl.DataFrame:
@@ -126,11 +127,11 @@ def shape(names: Sequence[str]) -> alt.Shape:
     return alt.Shape("group:N", scale=scale, legend=legend())
 
 
-def age_axis(oldest: float) -> alt.X:
+def age_axis(oldest: float, *, title: str = AGE) -> alt.X:
     """Horizontal age axis in years, from 0."""
     return alt.X(
         "age:Q",
-        title=AGE,
+        title=title,
         scale=alt.Scale(domain=[0, max(oldest, 1.0)], nice=False),
         axis=alt.Axis(tickMinStep=1, grid=False, labelFlush=True),
     )

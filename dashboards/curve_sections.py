@@ -1,0 +1,162 @@
+"""The first parts of the curves page: sentences, survival, failure rate, numbers of the fits."""
+
+import curve_reads
+import curve_view
+import polars as pl
+import streamlit as st
+from curve_view import NO_DECIMALS, ONE_DECIMAL, PINNED, View
+
+from fleet import charts
+from fleet.flow import at_risk
+from fleet.flow.read_aloud import fit_words, median_words
+from fleet.flow.unsettled import unsettled_words
+
+_FEW = 10.0  # failures below which a group's numbers are called rough; our own rule
+_TRIFLE = 1e-6
+
+
+def draw_sentences(view: View) -> None:
+    """What each group shown comes to, and that failures are few where they are."""
+    fits, points = view.only(view.curves.fits), view.only(view.curves.points)
+    lines = []
+    for name in view.shown:
+        parts = [_fit_words(fit) for fit in fits.filter(group=name).iter_rows(named=True)]
+        mine = points.filter(group=name)
+        if not mine.is_empty():
+            median = median_words(mine)
+            parts.append(f"{median[:1].upper()}{median[1:]}.")
+        lines.append(f"- **{name}**: {' '.join(parts)}")
+    st.markdown("\n".join(lines))
+
+
+def _fit_words(fit: dict[str, float]) -> str:
+    few = fit["exists"] and fit["failures"] < _FEW
+    return fit_words(fit) + (" Few failures: take all of this as rough." if few else "")
+
+
+def draw_survival(view: View) -> None:
+    """The share still good by age, with what is not settled, and the same as a table."""
+    st.subheader("How many are still good", anchor=False)
+    points = view.only(view.curves.points)
+    if points.is_empty():
+        st.info("None of the groups shown has a curve; the sentences above say why.")
+        return
+    st.altair_chart(
+        charts.draw_survival(points.drop("group"), by=view.by),
+        alt="Share of sets not yet failed by age, with limits; the table below has the numbers.",
+    )
+    st.caption(
+        f"Bands are {view.level:.0%} limits. A curve ends at its mark, where too few are left "
+        "to trust it or several curves fit equally well; faint dots beyond are only a hint."
+    )
+    for line in unsettled_words(points, by=view.by):
+        st.caption(f":material/info: {line}")
+    with st.expander("Who was watched at each age, as a table", icon=":material/table_rows:"):
+        _at_risk(view, points)
+
+
+def _at_risk(view: View, points: pl.DataFrame) -> None:
+    table = at_risk.at_risk_table(
+        view.only(view.curves.lives).drop("group"),
+        points.drop("group"),
+        by=view.by,
+        ages=at_risk.table_ages(_oldest(points)),
+    )
+    # Turnbull's estimate may leave a trifle of a failure, with limits that mean nothing.
+    seen = pl.col("failures") > _TRIFLE
+    limits = ("survival_low", "survival_high")
+    named = charts.name_groups(table, view.by).with_columns(
+        pl.when(seen).then(pl.col(c)).alias(c) for c in limits
+    )
+    shares = ("Not yet failed (%)", "at least (%)", "at most (%)")
+    st.dataframe(
+        named.select(
+            pl.col("group").alias("Group"),
+            pl.col("age").alias("Age (years)"),
+            pl.col("at_risk").alias("At risk (sets)"),
+            pl.col("failures").alias("Failures so far"),
+            (pl.col("survival") * 100).alias("Not yet failed (%)"),
+            (pl.col("survival_low") * 100).alias("at least (%)"),
+            (pl.col("survival_high") * 100).alias("at most (%)"),
+        ),
+        hide_index=True,
+        alt="Sets at risk, failures so far and share not yet failed at round ages",
+        placeholder="not known",
+        column_config={
+            "Group": PINNED,
+            "Age (years)": NO_DECIMALS,
+            "At risk (sets)": ONE_DECIMAL,
+            "Failures so far": ONE_DECIMAL,
+            **dict.fromkeys(shares, NO_DECIMALS),
+        },
+    )
+    st.caption(
+        "At risk counts the sets watched at that age. It may rise: machines that join when they "
+        "are old count only from then on. Parts of a set come from failures of unknown cause, "
+        "which are shared out. Not known: too few are left to say, none has failed yet, or "
+        "several curves fit equally well."
+    )
+
+
+def draw_rates(view: View) -> None:
+    """Failures a year by age, from the fits."""
+    rates = view.only(curve_reads.rates(view.choice, view.shown).frame)
+    if rates.is_empty():
+        st.info(
+            "None of the groups shown has an estimate of its failure rate; the sentences at the "
+            "top say why."
+        )
+        return
+    st.altair_chart(
+        charts.draw_hazard(rates.drop("group"), by=view.by),
+        alt="Failures a year per 100 sets still running by age, with limits; the table below has "
+        "the numbers.",
+    )
+    st.caption(
+        f"From the Weibull fit, with {view.level:.0%} limits; bands that leave the chart at the "
+        "top go on above it. Dots: beyond the ages seen."
+    )
+    st.dataframe(
+        curve_view.at_round_ages(rates.drop("group"), view.by, view.shown).select(
+            pl.col("group").alias("Group"),
+            pl.col("wanted").alias("Age (years)"),
+            (pl.col("hazard") * 100).alias("A year per 100 sets"),
+            (pl.col("hazard_low") * 100).alias("at least"),
+            (pl.col("hazard_high") * 100).alias("at most"),
+        ),
+        hide_index=True,
+        alt="Failures a year per 100 sets at round ages",
+        placeholder="no limit",
+        column_config={
+            "Group": PINNED,
+            "Age (years)": NO_DECIMALS,
+            **dict.fromkeys(("A year per 100 sets", "at least", "at most"), ONE_DECIMAL),
+        },
+    )
+
+
+def draw_numbers(view: View) -> None:
+    """Parameters with limits for every group, or why there are none."""
+    fits = charts.name_groups(view.curves.fits, view.by)
+    st.dataframe(
+        fits.select(
+            pl.col("group").alias("Group"),
+            pl.col("lives").alias("Lives"),
+            pl.col("failures").alias("Failures"),
+            curve_view.with_limits(fits, "shape").alias("Shape"),
+            curve_view.with_limits(fits, "scale").alias("Scale (years)"),
+            curve_view.with_limits(fits, "b10").alias("One in ten failed by (years)"),
+            pl.col("reason").fill_null("").alias("Why no estimate or no limit"),
+        ),
+        hide_index=True,
+        alt="Weibull parameters with limits for each group, or why there are none",
+        column_config={"Group": PINNED, "Lives": ONE_DECIMAL, "Failures": ONE_DECIMAL},
+    )
+    st.caption(
+        f"All groups, shown or not. In brackets the {view.level:.0%} limits. Shape above 1: the "
+        "older, the likelier to fail. Scale: the age by which about 63 in 100 have failed."
+    )
+
+
+def _oldest(frame: pl.DataFrame) -> float:
+    return float(frame["age"].max() or 1.0)  # type: ignore[arg-type]

@@ -20,8 +20,9 @@ from fleet.fits.reasons import NO_FAILURE, NO_LIVES, ONE_AGE
 from fleet.fits.roots import normal_quantile
 from fleet.fits.rows import Floats, Grouped, Ints
 
-_BLOCK = 30_000  # rows worked on at once
+_BLOCK = 60_000  # rows worked on at once
 _CAREFUL_BLOCK = 8_000
+_PATIENCE = (0.0, 0.9, 1.0)  # see quick.solve_quickly: few groups need much
 _ALIKE = np.log(1.12)  # groups whose sizes differ by less than this share a block
 
 _T = TypeVar("_T")
@@ -41,20 +42,27 @@ def solve_all(cut: Grouped, level: float | None, hazards: Floats) -> Fits:
     """
     fits = Fits.empty(len(cut.starts) - 1, len(hazards))
     fits.reason[np.diff(cut.starts) == 0] = NO_LIVES
-    blocks = blocks_of(cut)
-
-    def solve(groups: Ints) -> Ints:
-        return _solve_block(cut, groups, level, hazards, fits)
-
-    odd = on_all_processors(solve, blocks)
-    left = np.sort(np.concatenate([*odd, np.zeros(0, dtype=np.int64)]))
-    rest = list(_by_rows(left, np.diff(cut.starts), _CAREFUL_BLOCK))
 
     def solve_rest(groups: Ints) -> None:
         solve_carefully(cut.rows(groups), groups, level, hazards, fits)
 
-    on_all_processors(solve_rest, rest)
+    odd, slow = np.zeros(0, dtype=np.int64), None
+    for patience in _PATIENCE:
+
+        def solve(groups: Ints, patience: float = patience) -> tuple[Ints, Ints]:
+            return _solve_block(cut, groups, level, hazards, fits, patience)
+
+        slow, more = _together(on_all_processors(solve, blocks_of(cut, slow)))
+        odd = np.concatenate([odd, more])
+    left = np.sort(np.concatenate([odd, slow]))
+    on_all_processors(solve_rest, list(_by_rows(left, np.diff(cut.starts), _CAREFUL_BLOCK)))
     return fits
+
+
+def _together(parts: Sequence[tuple[Ints, Ints]]) -> tuple[Ints, Ints]:
+    none = np.zeros(0, dtype=np.int64)
+    first, second = zip(*parts, strict=True) if parts else ((), ())
+    return np.concatenate([none, *first]), np.concatenate([none, *second])
 
 
 def on_all_processors(work: Callable[[Ints], _T], blocks: Sequence[Ints]) -> list[_T]:
@@ -65,12 +73,13 @@ def on_all_processors(work: Callable[[Ints], _T], blocks: Sequence[Ints]) -> lis
         return list(pool.map(work, blocks))
 
 
-def blocks_of(cut: Grouped) -> list[Ints]:
+def blocks_of(cut: Grouped, groups: Ints | None = None) -> list[Ints]:
     """Groups with rows, those of like size and like number of windows together."""
     sizes = np.diff(cut.starts)
-    size_class = np.round(np.log(sizes + 10.0) / _ALIKE)
-    order = np.lexsort((cut.windows, size_class))
-    return list(_by_rows(order[sizes[order] > 0], sizes, _BLOCK))
+    own = np.arange(len(sizes)) if groups is None else groups
+    own = own[sizes[own] > 0]
+    size_class = np.round(np.log(sizes[own] + 10.0) / _ALIKE)
+    return list(_by_rows(own[np.lexsort((cut.windows[own], size_class))], sizes, _BLOCK))
 
 
 def _by_rows(groups: Ints, sizes: Ints, most: int) -> Iterator[Ints]:
@@ -84,9 +93,14 @@ def _by_rows(groups: Ints, sizes: Ints, most: int) -> Iterator[Ints]:
 
 
 def _solve_block(
-    cut: Grouped, groups: Ints, level: float | None, hazards: Floats, fits: Fits
-) -> Ints:
-    """Solve what is well behaved; returns the groups that need a careful search."""
+    cut: Grouped,
+    groups: Ints,
+    level: float | None,
+    hazards: Floats,
+    fits: Fits,
+    patience: float,
+) -> tuple[Ints, Ints]:
+    """Solve what is well behaved; returns the groups that need patience, and the odd ones."""
     rows = cut.rows(groups)
     first = rows.starts[:-1]
     fits.lives[groups] = np.add.reduceat(rows.count, first)
@@ -107,7 +121,7 @@ def _solve_block(
         some = packed if len(quick) == len(groups) else packed.take(quick)
         log_h = np.log(hazards)[:, None]
         path = LogAge(log_h=np.concatenate([np.zeros((2, 1)), np.repeat(log_h, 2, axis=0)]))
-        solved = solve_quickly(some, quick, want(path, len(hazards)), z)
+        solved = solve_quickly(some, quick, want(path, len(hazards)), z, patience=patience)
         done = solved.groups
         own, log_top = groups[done], packed.log_top[done]
         b = np.exp(solved.u)
@@ -120,5 +134,5 @@ def _solve_block(
             fits.limits[2:, own] = np.exp(solved.limits[2:] + log_top)
     settled = edges.one_age.copy()
     settled[none] = True
-    settled[done] = True
-    return groups[~settled]
+    settled[quick] = True
+    return groups[np.setdiff1d(quick, done)], groups[~settled]

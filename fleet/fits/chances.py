@@ -79,14 +79,20 @@ def _solve_block(
     some = packed.take(quick)
     with np.errstate(divide="ignore"):
         early, late = np.log(since)[:, None] - some.log_top, np.log(until)[:, None] - some.log_top
-    twice = LogHazard(early=_padded(early), late=_padded(late))
-    solved = solve_quickly(some, quick, want(twice, len(since)), normal_quantile(0.5 + level / 2.0))
-    own = np.searchsorted(quick, solved.groups)
-    path, b = LogHazard(early=early[:, own], late=late[:, own]), np.exp(solved.u)
-    done = groups[solved.groups]
-    out[0][:, done] = path.value(b, -b * solved.a)
-    out[1][:, done], out[2][:, done] = solved.limits[2::2], solved.limits[3::2]
-    return np.setdiff1d(groups, done)
+    wanted = want(LogHazard(early=_padded(early), late=_padded(late)), len(since))
+    z = normal_quantile(0.5 + level / 2.0)
+    own, left = np.arange(len(quick)), groups
+    for patience in (0.0, 1.0):
+        solved = solve_quickly(some.take(own), own, wanted.take(own), z, patience=patience)
+        got = solved.groups
+        path, b = LogHazard(early=early[:, got], late=late[:, got]), np.exp(solved.u)
+        done = groups[quick[got]]
+        out[0][:, done] = path.value(b, -b * solved.a)
+        out[1][:, done], out[2][:, done] = solved.limits[2::2], solved.limits[3::2]
+        left, own = np.setdiff1d(left, done), np.setdiff1d(own, got)
+        if not len(own):
+            break
+    return left
 
 
 def _padded(ages: Floats) -> Floats:

@@ -55,7 +55,8 @@ def tabulate(packed: Packed, middle: Floats) -> ExposureTable:
     for cut in slices(packed.groups, len(packed.x)):
         moments = packed.moments[:, cut]
         for base in range(_AN_OCTAVE):
-            power = np.exp(np.exp(first + base * _STEP) * packed.x[cut])
+            b = np.exp(first + base * _STEP).astype(packed.x.dtype)
+            power = np.exp(b * packed.x[cut])
             for node in range(base, count, _AN_OCTAVE):
                 sums[node] += np.einsum("mg,img->ig", power, moments)
                 power *= power

@@ -79,6 +79,8 @@ def age_limits(
     line of equal age, to within `tolerance` in log b.
     """
     terms, groups = top.terms, top.terms.groups
+    rough = tolerance > 1e-3
+    digits, steps = (1e-5, 8) if rough else (1e-13, 100)
     problems = 2 * len(hazards)
     level = np.concatenate([np.log(hazards)] * 2)[:, None]
     upper = np.arange(problems)[:, None] < len(hazards)  # small ages lie at the upper c
@@ -88,7 +90,7 @@ def age_limits(
     def at(log_shape: Floats) -> tuple[Floats, Floats]:
         b = np.exp(log_shape)
         cut = terms.at(b)
-        c = crossing(cut, peak(cut), target, upper)
+        c = crossing(cut, peak(cut, digits=digits), target, upper, digits=digits)
         age = (level - c) / b
         in_b, in_c = cut.slopes(c)
         with np.errstate(all="ignore"):
@@ -109,6 +111,7 @@ def age_limits(
         np.where(bracketed, tan_low, 1.0),
         np.where(bracketed, tan_high, -1.0),
         tolerance=tolerance,
+        steps=steps,
     )
     age = np.where(bracketed, at(where)[0], np.where(upper, np.inf, -np.inf))
     # open ends: the limit of the age as shape runs to 0 or to infinity

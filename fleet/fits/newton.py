@@ -19,10 +19,12 @@ class Source:
     """Where the two parts of the log-likelihood are read off: exact sums or approximations.
 
     `exposure`: log shapes (problems, G) to (3, problems, G); `windows`: b and c to derivatives.
+    `noise`: how far off a log-likelihood may be, as a share of it.
     """
 
     exposure: Callable[[Floats], Floats]
     windows: Callable[[Floats, Floats], Derivatives]
+    noise: float = 1e-9
 
     @classmethod
     def exact(cls, packed: Packed) -> "Source":
@@ -87,7 +89,9 @@ def climb(packed: Packed, source: Source, u: Floats, a: Floats, *, enough: float
         new_u, new_a = u + scale * step_u, a + scale * step_a
         new = sloped(packed, source, _SCALE, new_u, new_a)
         # rounding may hide the rise of the last steps
-        better = (new.value >= at.value - 1e-9 * (1.0 + np.abs(at.value))) & np.isfinite(new.vv)
+        better = (new.value >= at.value - source.noise * (1.0 + np.abs(at.value))) & np.isfinite(
+            new.vv
+        )
         u, a = np.where(better, new_u, u), np.where(better, new_a, a)
         at = _choose(better, new, at)
         size = np.where(better, 1.0, 0.25 * size)

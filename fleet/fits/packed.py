@@ -8,7 +8,7 @@ life known only because it failed (v = -count). METHODS: weibull.
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -17,8 +17,9 @@ from fleet.fits.rows import Floats, Ints, Mask, Rows
 _NEVER = -1e6  # log age that stands for age 0: exp(b * _NEVER) is 0 for every shape tried
 _LARGE = 700.0  # hazard beyond which 1 - exp(-y) is 1 and exp(y) would overflow
 _SMALL = 1e-5  # hazard below which exp(y) - 1 loses digits that matter
-_FEW = 20.0  # failures below which a likelihood may be far from quadratic
-_CELLS = 12_288  # matrix entries worked on at once, so that they stay in the cache
+_LARGE_SINGLE, _SMALL_SINGLE = np.float32(80.0), np.float32(0.05)  # the same, single precision
+_FEW = 12.0  # failures below which a likelihood may be far from quadratic
+_CELLS = 65_536  # matrix entries worked on at once: few calls, and not too far from the cache
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
@@ -41,7 +42,7 @@ class Packed:
     Windows: `far`, `near`, `window_weight`. `exact`, `sum_x` and `constant` belong to exact
     failures; `failures` counts all and `middle_x` sums their x, an interval's in its middle;
     `guess` is a rough log shape. `log_top` is log t0. `risky`: a likelihood that may have several
-    peaks; `doubtful`: that, with few failures, a fifth or more of them known only because they
+    peaks; `doubtful`: that, with few failures, half or more of them known only because they
     happened. `short_watch`, `short_window`: too short for differences of exponentials; `narrow`:
     one of these, or no failure but those known only because they happened.
     """
@@ -75,9 +76,15 @@ class Packed:
             **{f.name: np.take(getattr(self, f.name), which, axis=-1) for f in fields(self)}
         )
 
+    def single(self) -> "Packed":
+        """The same in single precision: four times as quick, for the way to a solution only."""
+        names = ("x", "moments", "far", "near", "window_weight")
+        return replace(self, **{n: getattr(self, n).astype(np.float32) for n in names})
+
     def exposure(self, b: Floats) -> Floats:
         """A(b) and its first two derivatives, (3, problems, G), at shapes (problems, G)."""
         total = np.zeros((3, *b.shape))
+        b = b.astype(self.x.dtype, copy=False)
         for cut in slices(b.size, len(self.x)):
             power = b[:, None, :] * self.x[cut]
             np.exp(power, out=power)
@@ -87,8 +94,9 @@ class Packed:
     def windows(self, b: Floats, c: Floats) -> Derivatives:
         """The windows' part of the log-likelihood at (problems, G) parameters."""
         total = np.zeros((6, *b.shape))
+        b, c = (v[:, None, :].astype(self.far.dtype, copy=False) for v in (b, c))
         for cut in slices(b.size, len(self.far)):
-            total += self._windows(b[:, None, :], c[:, None, :], cut)
+            total += self._windows(b, c, cut)
         return Derivatives(**dict(zip(_PARTS, total, strict=True)))
 
     def _windows(self, b: Floats, c: Floats, cut: slice) -> Floats:
@@ -105,16 +113,11 @@ class Packed:
         late *= far
         early *= near
         late -= early  # second derivative of y in b
-        np.minimum(y, _LARGE, out=y)
-        if y.min(initial=1.0) > _SMALL:
-            ratio = np.exp(y)
-            grown = ratio - 1.0
-        else:
-            grown = np.expm1(y)
-            ratio = grown + 1.0
+        grown = _grown(y)
+        ratio = grown + 1.0
         pull = 1.0 / grown
         # slope of log(1 - exp(-y)) in y is 1 / (exp(y) - 1), its slope that times itself + 1
-        out = np.empty((6, *y.shape))
+        out = np.empty((6, *y.shape), dtype=y.dtype)
         np.log(grown, out=out[0])
         out[0] -= y
         in_b, in_c = np.multiply(y_b, pull, out=out[1]), np.multiply(y, pull, out=out[2])
@@ -143,6 +146,22 @@ class Packed:
             bc=windows.bc - first,
             cc=windows.cc - zero,
         )
+
+
+def _grown(y: Floats) -> Floats:
+    """exp(y) - 1, of y held below where it overflows (in place)."""
+    single = y.dtype == np.float32
+    np.minimum(y, _LARGE_SINGLE if single else _LARGE, out=y)
+    smallest = y.min(initial=1.0)
+    if smallest > (_SMALL_SINGLE if single else _SMALL):
+        out = np.exp(y)
+        out -= 1.0
+        return out
+    if not single:
+        return np.expm1(y)
+    near = np.minimum(y, _SMALL_SINGLE)
+    series = near * (1.0 + near / 2.0 * (1.0 + near / 3.0 * (1.0 + near / 4.0)))
+    return np.where(y < _SMALL_SINGLE, series, np.exp(y) - np.float32(1.0))
 
 
 _PARTS = tuple(f.name for f in fields(Derivatives))
@@ -208,7 +227,7 @@ def pack(rows: Rows) -> Packed:
         far=far,
         near=near,
         window_weight=window_weight,
-        doubtful=(known_share >= 0.2) & (failures < _FEW),
+        doubtful=(known_share >= 0.5) & (failures < _FEW),
         risky=(total(truncated) > 0) | (total(closed & (entry > 0.0)) > 0),
         short_watch=short_watch,
         short_window=short_window,

@@ -36,6 +36,9 @@ class Path(Protocol):
     def take(self, groups: Ints) -> "Path":
         """The same quantities of some groups."""
 
+    def part(self, problems: slice) -> "Path":
+        """Some of the problems."""
+
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
 class LogAge:
@@ -55,6 +58,10 @@ class LogAge:
     def take(self, groups: Ints) -> "LogAge":
         """The same hazards for every group."""
         return self
+
+    def part(self, problems: slice) -> "LogAge":
+        """Some of the hazards."""
+        return LogAge(log_h=np.asarray(self.log_h)[problems])
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
@@ -80,6 +87,10 @@ class LogHazard:
     def take(self, groups: Ints) -> "LogHazard":
         """The ages of some groups."""
         return LogHazard(early=self.early[:, groups], late=self.late[:, groups])
+
+    def part(self, problems: slice) -> "LogHazard":
+        """Some of the spans."""
+        return LogHazard(early=self.early[problems], late=self.late[problems])
 
     def _grown(self, b: Floats) -> tuple[Floats, Floats, Floats]:
         """log(exp(b late) - exp(b early)) with its slope and curvature in b."""

@@ -37,37 +37,43 @@ class Solved:
     limits: Floats
 
 
-def solve_quickly(packed: Packed, groups: Ints, wanted: Wanted, z: float | None) -> Solved:
+def solve_quickly(
+    packed: Packed, groups: Ints, wanted: Wanted, z: float | None, *, patience: float
+) -> Solved:
     """Solve what can be solved; `groups` numbers the groups of `packed`.
 
-    `wanted` begins with the two limits of the shape. No z: no limits, only maxima.
+    `wanted` begins with the two limits of the shape. No z: no limits, only maxima. `patience`
+    is the share of the groups to wait for. With some, sums are exact throughout, steps many,
+    and there is a second look where there is doubt; with none, a group that needs more than a
+    few steps, or a second look, is left.
     """
     with np.errstate(all="ignore"):
-        if packed.x.size <= _TABLE_PAYS:
-            return _checked(packed, groups, wanted, z, *_patiently(packed, wanted, z))
-        first = _checked(packed, groups, wanted, z, *_by_table(packed, wanted, z))
-        rest = np.flatnonzero(~np.isin(groups, first.groups))
-        if not len(rest):
-            return first
-        some, own = packed.take(rest), wanted.take(rest)
-        second = _checked(some, groups[rest], own, z, *_patiently(some, own, z))
-    return Solved(
-        groups=np.concatenate([first.groups, second.groups]),
-        u=np.concatenate([first.u, second.u]),
-        a=np.concatenate([first.a, second.a]),
-        value=np.concatenate([first.value, second.value]),
-        limits=np.concatenate([first.limits, second.limits], axis=1),
-    )
+        if patience > 0.0 or packed.x.size <= _TABLE_PAYS:
+            found = _patiently(packed, wanted, z, patience or _MOST)
+            return _checked(packed, Source.exact(packed), groups, wanted, z, *found)
+        if z is not None and packed.doubtful.any():
+            clear = np.flatnonzero(~packed.doubtful)
+            packed, groups, wanted = packed.take(clear), groups[clear], wanted.take(clear)
+        rough = packed.single()
+        table = tabulate(rough, packed.guess)
+        quick = Source(exposure=table.at, windows=rough.windows, noise=1e-5)
+        return _checked(packed, quick, groups, wanted, z, *_by_table(packed, quick, wanted, z))
 
 
 def _checked(
-    packed: Packed, groups: Ints, wanted: Wanted, z: float | None, top: Summit, bounds: Bounds
+    packed: Packed,
+    source: Source,
+    groups: Ints,
+    wanted: Wanted,
+    z: float | None,
+    top: Summit,
+    bounds: Bounds,
 ) -> Solved:
     """The groups whose maximum and limits stand up to every check."""
     good = stands(top, bounds, wanted, z)
     look = np.flatnonzero(good & packed.risky)
     if len(look):
-        good[look] &= nothing_beyond(packed, look, top, bounds, wanted, z or 0.0)
+        good[look] &= nothing_beyond(packed, source, look, top, bounds, wanted, z or 0.0)
     limits = bounds.of(wanted)
     doubtful = np.flatnonzero(good & packed.doubtful)
     if len(doubtful) and z is not None:
@@ -82,35 +88,37 @@ def _checked(
     )
 
 
-def _patiently(packed: Packed, wanted: Wanted, z: float | None) -> tuple[Summit, Bounds]:
+def _patiently(
+    packed: Packed, wanted: Wanted, z: float | None, patience: float
+) -> tuple[Summit, Bounds]:
     """With exact sums and as many steps as it takes."""
     exact = Source.exact(packed)
     u, a = _start(packed, exact)
-    top = climb(packed, exact, u, a, enough=1.0)
+    top = climb(packed, exact, u, a, enough=patience)
     if z is None:
         return top, Bounds.unasked(top, wanted)
     start = first_bounds(top, wanted, z)
-    return top, bound(packed, exact, top, wanted, z, start, steps=40, small=1e-9, enough=1.0)
+    return top, bound(packed, exact, top, wanted, z, start, steps=40, small=1e-6, enough=patience)
 
 
-def _by_table(packed: Packed, wanted: Wanted, z: float | None) -> tuple[Summit, Bounds]:
-    """With approximations until nearly there, and one step with exact sums.
+def _by_table(
+    packed: Packed, quick: Source, wanted: Wanted, z: float | None
+) -> tuple[Summit, Bounds]:
+    """With tabulated exposures until nearly there, and one step with exact sums.
 
-    Exposures come from a table; the windows, on the way to the limits, first from their Taylor
-    series about the maximum.
+    The windows, on the way to the limits, come first from their Taylor series about the maximum.
     """
-    exact, table = Source.exact(packed), tabulate(packed, packed.guess)
-    quick = Source(exposure=table.at, windows=packed.windows)
+    exact = Source.exact(packed)
     u, a = _start(packed, quick)
     top = climb(packed, quick, u, a, enough=_MOST)
-    top = climb(packed, exact, top.u, top.a, enough=0.0)
+    top = climb(packed, exact, top.u, top.a, enough=_MOST)
     if z is None:
         return top, Bounds.unasked(top, wanted)
     at = first_bounds(top, wanted, z)
     if len(packed.far):
-        rough = Source(exposure=table.at, windows=_series(packed, top))
+        rough = Source(exposure=quick.exposure, windows=_series(packed, top))
         at = bound(packed, rough, top, wanted, z, at, steps=6, small=0.03, enough=0.9)
-    at = bound(packed, quick, top, wanted, z, at, steps=12, small=3e-3, enough=_MOST)
+    at = bound(packed, quick, top, wanted, z, at, steps=12, small=3e-4, enough=_MOST)
     return top, bound(packed, exact, top, wanted, z, at, steps=1, small=0.0, enough=0.0)
 
 

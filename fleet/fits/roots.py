@@ -26,12 +26,13 @@ def newton_between(
     *,
     steps: int = 80,
     noise: Floats | float = 0.0,
+    digits: float = 1e-13,
 ) -> Floats:
     """Root of a function that is >= 0 at `above` and < 0 at `below`, by Newton with bisection.
 
-    `function` gives value and slope. A Newton step that leaves the bracket, or is
-    not much shorter than the step before, is replaced by the middle of the bracket. Accurate to the
-    twelfth digit, or to where values sink into `noise`; NaN in, NaN out.
+    `function` gives value and slope. A Newton step that leaves the bracket, or is not much
+    shorter than the step before, is replaced by the middle of the bracket. Accurate to about
+    ten times `digits`, or to where values sink into `noise`; NaN in, NaN out.
     """
     above, below, x = (np.array(v, dtype=np.float64) for v in (above, below, start))
     x = np.clip(x, np.minimum(above, below), np.maximum(above, below))
@@ -43,7 +44,7 @@ def newton_between(
         above, below = np.where(positive, x, above), np.where(positive, below, x)
         with np.errstate(all="ignore"):
             new = x - value / slope
-        small = 1e-13 * np.maximum(np.abs(x), 1.0)
+        small = digits * np.maximum(np.abs(x), 1.0)
         move = np.abs(new - x)
         low, high = np.minimum(above, below), np.maximum(above, below)
         # a step too small to leave x is not outside the bracket: x is the root
@@ -79,17 +80,18 @@ def bracketed_root(
     at_below: Floats,
     *,
     tolerance: float = 1e-9,
+    steps: int = 100,
 ) -> Floats:
     """Root between `above` (value > 0) and `below` (value < 0) without slopes.
 
     Chandrupatla (1997), Advances in Engineering Software 28:145-149: inverse quadratic
     interpolation where it is safe, bisection elsewhere. Stops when every bracket is narrower
-    than `tolerance`.
+    than `tolerance`, or after `steps`.
     """
     a, b, fa, fb = below, above, at_below, at_above
     c, fc = a, fa
     part = np.full(np.shape(above), 0.5)
-    for _ in range(100):
+    for _ in range(steps):
         x = a + part * (b - a)
         fx = function(x)
         same = np.sign(fx) == np.sign(fa)

@@ -11,7 +11,7 @@ from fleet.fits.terms import Slice
 _FAR = 700.0  # exp(c) neither overflows nor vanishes
 
 
-def peak(cut: Slice) -> Floats:
+def peak(cut: Slice, *, digits: float = 1e-13) -> Floats:
     """The c with the largest log-likelihood: unique, as the slice is concave in exp(c).
 
     Minus infinity where the likelihood falls from the start (scale running to infinity).
@@ -33,14 +33,19 @@ def peak(cut: Slice) -> Floats:
             tilt = np.where(ok, second / down, second)
         return np.where(flat, 0.0, value), tilt
 
-    low, high = _around(lambda c: slope(c)[0], start)
-    return np.where(flat, -np.inf, newton_between(slope, low, high, start, noise=cut.noise))
+    low, high = _around(lambda c: slope(c)[0], start, flat)
+    return np.where(
+        flat, -np.inf, newton_between(slope, low, high, start, noise=cut.noise, digits=digits)
+    )
 
 
-def _around(falling: Callable[[Floats], Floats], start: Floats) -> tuple[Floats, Floats]:
+def _around(
+    falling: Callable[[Floats], Floats], start: Floats, settled: Mask
+) -> tuple[Floats, Floats]:
     """A c where the function is at least 0 and one where it is below, by widening steps."""
     low, high, step = start, start, 1.0
-    rising, sinking = falling(start) < 0.0, falling(start) >= 0.0
+    at_start = falling(start)
+    rising, sinking = (at_start < 0.0) & ~settled, (at_start >= 0.0) & ~settled
     while (rising | sinking).any() and step <= 2.0 * _FAR:
         low = np.where(rising, np.maximum(low - step, -_FAR), low)
         high = np.where(sinking, np.minimum(high + step, _FAR), high)
@@ -51,7 +56,9 @@ def _around(falling: Callable[[Floats], Floats], start: Floats) -> tuple[Floats,
     return np.where(sinking, high, low), np.where(rising, low, high)
 
 
-def crossing(cut: Slice, at_peak: Floats, target: Floats, upper: Mask) -> Floats:
+def crossing(
+    cut: Slice, at_peak: Floats, target: Floats, upper: Mask, *, digits: float = 1e-13
+) -> Floats:
     """The c above (where `upper`) or below the peak at which the log-likelihood is `target`.
 
     The peak itself where it does not lie above the target; minus infinity where the likelihood
@@ -81,5 +88,6 @@ def crossing(cut: Slice, at_peak: Floats, target: Floats, upper: Mask) -> Floats
         return np.where(np.isnan(value), -np.inf, value - target), slope
 
     inside = np.where(excess(outside)[0] >= 0.0, outside, inside)
-    root = np.where(touching, at_peak, newton_between(excess, inside, outside, outside))
+    found = newton_between(excess, inside, outside, outside, digits=digits)
+    root = np.where(touching, at_peak, found)
     return np.where(~upper & (cut.at_no_hazard >= target), -np.inf, root)

@@ -17,14 +17,19 @@ def draw(view: View) -> None:
         "What may matter",
         list(words.FACTS),
         format_func=lambda c: words.FACTS[c],
-        help="Taken together, each with the others held fixed. Only lives for which all of them "
-        "are known count, so one alone often rests on more lives.",
         **address.several("causes", list(words.FACTS), ("ambient_c", "hours_per_year")),
     )
     if not columns:
         st.info("Choose at least one thing that may matter.")
         return
-    st.caption("Of all lives of the models and parts chosen, not only of the groups shown.")
+    together = (
+        " Taken together, each with the others held fixed: only lives count for which all of them "
+        "are known, so one alone often rests on more lives."
+    )
+    st.caption(
+        "Of all lives of the models and parts chosen, not only of the groups shown."
+        + (together if len(columns) > 1 else "")
+    )
     curve_view.with_sentences(lambda: _effects(view, tuple(columns)))
 
 
@@ -35,11 +40,13 @@ def _effects(view: View, columns: tuple[str, ...]) -> None:
     if frame.is_empty():
         return
     what = pl.col("column").replace(words.FACTS)
+    named = pl.col("value").is_not_null().any()
+    value = [pl.col("value").fill_null("").alias("Value")] if frame.select(named).item() else []
     st.dataframe(
         frame.select(
             what.alias("What"),
-            pl.coalesce(pl.col("value"), pl.lit("")).alias("Value"),
-            _per().alias("Beside"),
+            *value,
+            _per().alias("Change"),
             curve_view.with_limits(frame, "effect").alias("Times as long"),
             curve_view.p_value("p_value").alias("Chance of as much"),
             pl.col("lives").alias("Lives"),

@@ -20,6 +20,7 @@ def draw(view: View) -> None:
         min_value=0.5,
         max_value=_OLDEST,
         step=1.0,
+        format="%g",
         **address.number("reach", 0.5, _OLDEST, 15.0),
     )
     within = two.number_input(
@@ -27,6 +28,7 @@ def draw(view: View) -> None:
         min_value=0.25,
         max_value=_LONGEST,
         step=1.0,
+        format="%g",
         **address.number("within", 0.25, _LONGEST, 5.0),
     )
     answer = curve_reads.chances(view.choice, view.shown, float(reach), float(within))

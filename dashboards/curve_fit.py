@@ -30,7 +30,8 @@ def draw(view: View) -> None:
 def _paper(view: View) -> None:
     drawn = curve_reads.fit_paper(view.choice, view.shown)
     # Turnbull's estimate may leave a trifle of a failure, which has no place on the paper.
-    points = view.only(drawn.points).filter(pl.col("share_failed") > _TRIFLE)
+    rise = pl.col("share_failed") - pl.col("share_failed").shift(1, fill_value=0.0).over("group")
+    points = view.only(drawn.points).filter(rise > _TRIFLE)
     if points.is_empty():
         st.info("None of the groups shown has failures that can be placed beside a fit.")
         return
@@ -47,6 +48,12 @@ def _paper(view: View) -> None:
         "line but for their limits speak for it; dots that bend away from it speak against. Bands "
         f"and strokes are {view.level:.0%} limits."
     )
+    without = [name for name in view.shown if name not in set(points["group"])]
+    if without:
+        st.caption(
+            f":material/info: Without dots, as nothing failed or no curve is settled: "
+            f"{', '.join(without)}."
+        )
     for line in _own_notes(view, drawn.notes):
         st.caption(f":material/info: {line}")
     shares = {
@@ -99,7 +106,6 @@ def _kinds(view: View, frame: pl.DataFrame) -> None:
             .otherwise(pl.lit(""))
             .alias("Share that can fail (%)"),
             curve_view.p_value("p_value").alias("Chance"),
-            pl.col("p_value_of").fill_null("").alias("of"),
             why.alias("Why none"),
         ),
         hide_index=True,
@@ -110,10 +116,13 @@ def _kinds(view: View, frame: pl.DataFrame) -> None:
             "Group": PINNED,
             "One in ten failed by (years)": ONE_DECIMAL,
             "Behind the best": ONE_DECIMAL,
+            "Why none": st.column_config.TextColumn(width="large"),
         },
     )
     st.caption(
         "Behind the best: the gap in AIC, corrected for few failures. Below 2 nothing tells two "
         "kinds apart; above 6 the better one is clear. Where failures are under 20 only a gap of "
-        "6 counts."
+        "6 counts. Chance: for the Weibull, of a departure this large if lives follow it; for a "
+        "constant rate, of so large a gain by the Weibull if age does not matter; for a share, of "
+        "so large a gain if all can fail."
     )

@@ -141,6 +141,6 @@ def p_value(name: str) -> pl.Expr:
         pl.when(value.is_null())
         .then(pl.lit("-"))
         .when(value < 0.001)
-        .then(pl.lit("below 0.001"))
+        .then(pl.lit("< 0.001"))
         .otherwise(value.round(3).cast(pl.String))
     )

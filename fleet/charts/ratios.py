@@ -15,6 +15,7 @@ _ROW = 34  # pixels of height a group
 _AXES = 90
 _WIDEST = 100.0  # a limit further off than this factor is drawn as open
 _TICKS = (0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100)
+_FINE = (0.25, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.2, 1.5, 2, 2.5, 3, 4)
 
 
 def draw_ratios(ratios: pl.DataFrame, *, by: Sequence[str]) -> alt.LayerChart:
@@ -52,7 +53,7 @@ def draw_ratios(ratios: pl.DataFrame, *, by: Sequence[str]) -> alt.LayerChart:
         "ratio:Q",
         title=title,
         scale=scale,
-        axis=alt.Axis(values=[t for t in _TICKS if low <= t <= high], format="~g", grid=True),
+        axis=alt.Axis(values=_ticks(low, high), format="~g", grid=True),
     )
     tooltip = [
         alt.Tooltip("group:N", title="Group"),
@@ -84,6 +85,11 @@ def draw_ratios(ratios: pl.DataFrame, *, by: Sequence[str]) -> alt.LayerChart:
         .encode(x=x, y=y, tooltip=tooltip),
     ]
     return alt.LayerChart(layer=layers).properties(height=_ROW * max(named.height, 1) + _AXES)
+
+
+def _ticks(low: float, high: float) -> list[float]:
+    wide = low < _FINE[0] or high > _FINE[-1]
+    return [tick for tick in (_TICKS if wide else _FINE) if low <= tick <= high]
 
 
 def _scale(low: float, high: float) -> alt.Scale:

@@ -54,7 +54,9 @@ def _ranges(problem: Problem, a: Floats, kept: Ints, ends: Ints) -> Mask:
     place = np.arange(len(kept))
     use = ~problem.w.sure & (own.end > own.start)
     rows = (place >= own.start[use, None]) & (place < own.end[use, None])
-    fixed = np.unique(np.vstack([rows.astype(np.float64), problem.through[kept]]), axis=0)
+    passed = problem.through[kept]
+    passed = passed / max(float(np.abs(passed).max(initial=0.0)), 1e-300)  # counts may be large
+    fixed = np.unique(np.vstack([rows.astype(np.float64), passed]), axis=0)
     found = np.zeros(problem.size, dtype=bool)
     for end in ends:
         ask = (kept <= end).astype(np.float64)

@@ -5,7 +5,7 @@ entries in the hazards of time run backwards: there every maximum is the highest
 occur it is climbed in the logs of the masses, from several starts.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -61,6 +61,9 @@ def npmle(cells: Cells) -> Npmle:
     The variance of log S comes from the observed information about the hazards that are not 0;
     with exact and right-censored lives it is Greenwood's.
     """
+    # counts of any size are solved as if a row were one life on average
+    times = float(cells.count.mean()) if len(cells.count) else 1.0
+    cells = replace(cells, count=cells.count / times)
     if not cells.truncated.any():
         found = _forwards(cells)
     elif not (cells.entered > 0).any():
@@ -69,10 +72,10 @@ def npmle(cells: Cells) -> Npmle:
         found = _both(cells) if cells.size <= _MANY else _forwards(cells)
         if found.excess > _ENOUGH and _MANY < cells.size < _LARGEST / len(cells.count):
             found = _both(cells)
-    variance = log_survival_variance(cells, found.survival, found.hazard)
+    variance = log_survival_variance(cells, found.survival, found.hazard) / times
     return Npmle(
         survival=found.survival,
-        failures=found.failures,
+        failures=found.failures * times,
         hazard=found.hazard,
         variance=np.where(found.open_at, np.nan, variance),
         excess=found.excess,

@@ -19,7 +19,8 @@ _TESTS = {
 def draw(view: View) -> None:
     """Sentences, ratios of lives as a chart and a table, and the tests."""
     if len(view.shown) < 2:
-        st.info("Only one group is shown: choose at least two to compare them.")
+        how = "show at least two" if view.by else "choose one curve for each model or batch above"
+        st.info(f"There is only one group: {how} to compare them.")
         return
     found = curve_reads.alike(view.choice, view.shown)
     curve_view.say((*found.words, *found.notes), view)

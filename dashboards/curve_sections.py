@@ -23,10 +23,16 @@ def draw_sentences(view: View) -> None:
         parts = [_fit_words(fit) for fit in fits.filter(group=name).iter_rows(named=True)]
         mine = points.filter(group=name)
         if not mine.is_empty():
-            median = median_words(mine)
-            parts.append(f"{median[:1].upper()}{median[1:]}.")
+            parts.append(_median_words(mine))
         lines.append(f"- **{name}**: {' '.join(parts)}")
     st.markdown("\n".join(lines))
+
+
+def _median_words(points: pl.DataFrame) -> str:
+    if points.filter("supported").is_empty() and points["survival"].null_count():
+        return "Several curves fit equally well, so none is drawn."
+    median = median_words(points)
+    return f"{median[:1].upper()}{median[1:]}."
 
 
 def _fit_words(fit: dict[str, float]) -> str:

@@ -95,7 +95,8 @@ def chances_words(row: Mapping[str, Any], *, reach: float, within: float, unit: 
         f"{to_come} {time} ({_limits(row, 'fails')})."
     )
     if row["failures"] < _FEW:
-        said += f" That rests on {number(row['failures'])} failures: few, so take it as rough."
+        failures = "1 failure" if row["failures"] == 1.0 else f"{number(row['failures'])} failures"
+        said += f" That rests on {failures}: few, so take it as rough."
     if row["seen_to"] is not None and reach + within > row["seen_to"]:
         said += (
             f" None was watched beyond {number(row['seen_to'])} {unit}: there the fit only guesses."

@@ -18,6 +18,8 @@ Mask = npt.NDArray[np.bool_]
 
 _ENTRY, _LOW, _HIGH, _KNOWN = (pl.col(c) for c in ("entry", "low", "high", "known_by"))
 
+_SCAN = 1_000_000  # rows looked at together
+
 # What a row must not be, each with the words that follow "row N of the life table".
 _FAULTS: tuple[tuple[pl.Expr, str], ...] = (
     (
@@ -132,7 +134,14 @@ def _places(starts: Ints, groups: Ints) -> tuple[Ints, Ints]:
 
 def check_lives(lives: pl.DataFrame, by: Sequence[str]) -> None:
     """Raise BadFrame, naming the first faulty row, unless `lives` can be fitted by `by`."""
-    check_frame(lives, LIFE, name="life")
+    _check(lives, by)
+
+
+def _check(lives: pl.DataFrame, by: Sequence[str]) -> Mask:
+    """The same; returns which rows have an interval or a truncation closed on both sides."""
+    closed = _scan(lives) if all(lives.schema.get(c) == t for c, t in LIFE.items()) else None
+    if closed is None:
+        check_frame(lives, LIFE, name="life")
     for column in by:
         if column not in lives.columns:
             have = ", ".join(c for c in lives.columns if c not in LIFE) or "none"
@@ -141,12 +150,37 @@ def check_lives(lives: pl.DataFrame, by: Sequence[str]) -> None:
             )
         if column in LIFE:
             raise BadFrame(f"{column} is an age or a count; group by another column")
-    whens = [when.fill_null(value=False) for when, _ in _FAULTS]
-    if lives.select(pl.any_horizontal(whens).any()).item():
-        for when, words in zip(whens, (words for _, words in _FAULTS), strict=True):
-            row = lives.select(when.arg_max(), when.any().alias("any")).row(0)
-            if row[1]:
-                raise BadFrame(f"row {row[0] + 1} of the life table {words}")
+    if closed is None:
+        _name_the_fault(lives)
+        raise BadFrame("the life table has a row that is no life; check its ages and counts")
+    return closed
+
+
+def _name_the_fault(lives: pl.DataFrame) -> None:
+    for when, words in _FAULTS:
+        found = when.fill_null(value=False)
+        row = lives.select(found.arg_max(), found.any().alias("any")).row(0)
+        if row[1]:
+            raise BadFrame(f"row {row[0] + 1} of the life table {words}")
+
+
+def _scan(lives: pl.DataFrame) -> Mask | None:
+    """Which rows have a closed interval or truncation; None where a row is faulty."""
+    closed = []
+    for part in lives.iter_slices(_SCAN) if lives.height > _SCAN else (lives,):
+        entry, low, high, known, count = (part[c].to_numpy() for c in LIFE)
+        failed, only = ~np.isnan(high), ~np.isnan(known)
+        late = high > low
+        # comparisons with NaN are false
+        good = (entry >= 0.0) & (low >= entry) & (low < np.inf)
+        good &= (count >= 1e-9) & (count <= 1e12)
+        good &= ~failed | (late & (high < np.inf)) | ((high == low) & (low > entry))
+        good &= ~only | ((known >= high) & (known < np.inf))
+        told = len(part) - part["high"].null_count(), len(part) - part["known_by"].null_count()
+        if not good.all() or told != (failed.sum(), only.sum()):
+            return None
+        closed.append(late | only)
+    return np.concatenate(closed)
 
 
 def group_codes(lives: pl.DataFrame, by: Sequence[str]) -> tuple[pl.DataFrame, Ints]:
@@ -224,10 +258,8 @@ class Cut:
 
 def cut_groups(lives: pl.DataFrame, by: Sequence[str]) -> Cut:
     """Check `lives` and find its groups; raises BadFrame."""
-    check_lives(lives, by)
+    closed = _check(lives, by)
     keys, starts, order = _grouped(lives, by)
-    window = (_HIGH > _LOW).fill_null(value=False) | _KNOWN.is_not_null()
-    closed = lives.select(window.alias("closed"))["closed"].to_numpy()
     if order is not None:
         closed = closed[order]
     before = np.concatenate(([0], np.cumsum(closed)))
@@ -236,7 +268,7 @@ def cut_groups(lives: pl.DataFrame, by: Sequence[str]) -> Cut:
         starts=starts,
         windows=np.diff(before[starts]),
         order=order,
-        lives=lives.select(LIFE.names()).rechunk(),
+        lives=pl.DataFrame([lives[c] for c in LIFE]).rechunk(),
     )
 
 

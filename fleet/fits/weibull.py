@@ -1,18 +1,16 @@
 """Weibull fits of every group of a life table. METHODS: weibull, existence, profile-limits."""
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 import polars as pl
 
 from fleet.errors import BadInput
 from fleet.fits.batch import solve_all
-from fleet.fits.rows import cut_groups, with_keys
+from fleet.fits.rows import Floats, cut_groups, with_keys
 from fleet.frames import FIT
 
 HAZARDS = np.array([1.0, -np.log(0.9)])  # at the scale and at B10
-_MAY_BE_0 = ("lives", "failures", "log_likelihood")
 
 
 def check_level(level: float) -> None:
@@ -37,27 +35,25 @@ def fit_weibull(
     check_level(level)
     cut = cut_groups(lives, by)
     fits = solve_all(cut, level, HAZARDS)
-    names = ("shape", "scale", "b10")
-    low, high = fits.limits[0::2], fits.limits[1::2]
-    columns: dict[str, Any] = {
-        "lives": fits.lives,
-        "failures": fits.failures,
-        "exists": fits.exists,
-        "reason": pl.Series(fits.reason.tolist(), dtype=pl.String),
+    columns = {
+        "lives": pl.Series("lives", fits.lives),
+        "failures": pl.Series("failures", fits.failures),
+        "exists": pl.Series("exists", fits.exists),
+        "reason": pl.Series("reason", fits.reason.tolist(), dtype=pl.String),
     }
-    for name, values, lows, highs in zip(
-        names, (fits.shape, fits.scale, fits.ages[1]), low, high, strict=True
+    estimates = np.stack([fits.shape, fits.scale, fits.ages[1]])
+    for suffix, found in (
+        ("", estimates),
+        ("_low", fits.limits[::2]),
+        ("_high", fits.limits[1::2]),
     ):
-        columns |= {name: values, f"{name}_low": lows, f"{name}_high": highs}
-    columns["log_likelihood"] = fits.value
-    return with_keys(cut.keys, pl.DataFrame(columns, schema=FIT).with_columns(_known()))
+        # what is NaN, infinite or 0 does not exist
+        there = np.where(np.isfinite(found) & (found > 0.0), found, np.nan)
+        for name, values in zip(("shape", "scale", "b10"), there, strict=True):
+            columns[name + suffix] = _nullable(name + suffix, values)
+    columns["log_likelihood"] = _nullable("log_likelihood", fits.value)
+    return with_keys(cut.keys, pl.DataFrame([columns[name] for name in FIT]))
 
 
-def _known() -> list[pl.Expr]:
-    """Null for what does not exist: NaN, infinite, or (an age or a shape) 0."""
-    numbers = [pl.col(name) for name, dtype in FIT.items() if dtype == pl.Float64]
-    above_0 = [c for c in numbers if c.meta.output_name() not in _MAY_BE_0]
-    return [
-        *(pl.when(c.is_finite() & (c > 0.0)).then(c) for c in above_0),
-        pl.when(pl.col("log_likelihood").is_finite()).then(pl.col("log_likelihood")),
-    ]
+def _nullable(name: str, values: Floats) -> pl.Series:
+    return pl.Series(name, values, nan_to_null=True)

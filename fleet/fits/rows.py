@@ -10,6 +10,7 @@ import numpy.typing as npt
 import polars as pl
 
 from fleet.errors import BadFrame
+from fleet.fits.grouping import group_order
 from fleet.frames import LIFE, check_frame
 
 Floats = npt.NDArray[np.float64]
@@ -188,32 +189,13 @@ def group_codes(lives: pl.DataFrame, by: Sequence[str]) -> tuple[pl.DataFrame, I
 
     Without `by` there is always exactly one group, also when there are no lives.
     """
-    keys, starts, order = _grouped(lives, by)
+    keys, starts, order = group_order(lives, by)
     codes = np.repeat(np.arange(len(starts) - 1), np.diff(starts))
     if order is None:
         return keys, codes
     own = np.empty_like(codes)
     own[order] = codes
     return keys, own
-
-
-def _grouped(
-    lives: pl.DataFrame, by: Sequence[str]
-) -> tuple[pl.DataFrame, Ints, npt.NDArray[np.uint32] | None]:
-    """Group keys, where each group starts, and the order of rows that puts groups together.
-
-    The order is None where the rows are in that order already.
-    """
-    if not by:
-        return pl.DataFrame({"_": [0]}).select([]), np.array([0, lives.height]), None
-    row = pl.int_range(lives.height, dtype=pl.UInt32).alias("_row")
-    grouped = lives.select(*by, row).group_by(by, maintain_order=True).agg("_row")
-    keys, rows = grouped.drop("_row"), grouped["_row"]
-    sizes = rows.list.len().cast(pl.Int64).to_numpy()
-    starts = np.concatenate(([0], np.cumsum(sizes)))
-    order = rows.explode().to_numpy() if keys.height else np.zeros(0, dtype=np.uint32)
-    in_order = bool((order[1:] == order[:-1] + 1).all()) if len(order) else True
-    return keys, starts, None if in_order else order
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
@@ -259,7 +241,7 @@ class Cut:
 def cut_groups(lives: pl.DataFrame, by: Sequence[str]) -> Cut:
     """Check `lives` and find its groups; raises BadFrame."""
     closed = _check(lives, by)
-    keys, starts, order = _grouped(lives, by)
+    keys, starts, order = group_order(lives, by)
     if order is not None:
         closed = closed[order]
     before = np.concatenate(([0], np.cumsum(closed)))

@@ -19,7 +19,7 @@ def draw(view: View) -> None:
     if points.is_empty():
         st.info("No machine of these groups was watched for long enough to count its failures.")
         return
-    curve_view.say(found.notes, view)
+    curve_view.say(found.notes, view, names=groups)
     st.altair_chart(
         charts.draw_repeated(points.drop("group"), by=by),
         alt="Mean number of failures of a machine by its age, with limits; the table below has "

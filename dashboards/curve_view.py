@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 import address
 import curve_reads
@@ -12,6 +13,7 @@ import words
 from fleet import charts
 from fleet.errors import FleetError
 from fleet.flow import at_risk
+from fleet.flow.known import store_stamp
 from fleet.flow.read_aloud import number
 
 NO_DECIMALS = st.column_config.NumberColumn(format="%.0f")
@@ -67,6 +69,7 @@ def at_round_ages(frame: pl.DataFrame, by: Sequence[str], shown: Sequence[str]) 
     return only(near.drop("group").sort("wanted"), by, shown)
 
 
+@st.fragment  # opening one, or a number typed in it, leaves the rest of the page alone
 def section(name: str, label: str, icon: str, body: Callable[[View], None], view: View) -> None:
     """A part of the page that is folded away, and worked out only while it is open.
 
@@ -75,6 +78,9 @@ def section(name: str, label: str, icon: str, body: Callable[[View], None], view
     box = st.expander(label, icon=icon, **address.opened(f"show_{name}"))
     if not box.open:
         return
+    store, stamp = view.choice.key
+    if store_stamp(Path(store)) != stamp:  # written to since the rest of the page was drawn
+        st.rerun()
     with box:
         if not view.shown:
             st.info("No group is chosen: choose at least one under “Groups shown”.")
@@ -91,10 +97,17 @@ def with_sentences(draw: Callable[[], None]) -> None:
         st.info(f"{text[:1].upper()}{text[1:].rstrip('.')}.")
 
 
-def say(lines: Sequence[str], view: View) -> None:
-    """Sentences as a list in the order of the groups, which are bold; without those at the foot."""
+def say(lines: Sequence[str], view: View, *, names: Sequence[str] | None = None) -> None:
+    """Sentences as a list in the order of the groups, which are bold; without those at the foot.
+
+    `names`: of the groups, where they are not those shown.
+    """
     known = {*view.curves.notes, *view.curves.fit_notes}
-    fresh = [_told(line, view.shown) for line in dict.fromkeys(lines) if line not in known]
+    fresh = [
+        _told(line, view.shown if names is None else names)
+        for line in dict.fromkeys(lines)
+        if line not in known
+    ]
     if fresh:
         ordered = sorted(fresh, key=lambda pair: pair[0])
         st.markdown("\n".join(f"- {text}" for _, text in ordered))

@@ -8,6 +8,7 @@ import sys
 import time
 import urllib.error
 import urllib.request
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -64,6 +65,38 @@ def empty_store(tmp_path, monkeypatch):
 
 
 @pytest.fixture
+def small_store(tmp_path, monkeypatch):
+    """A function that makes a store of machines (unit, model, last report, its date), all from new.
+
+    Made in May 2000 and known since; a failure is the capacitors'. The pages find the store.
+    """
+    from fleet.flow.entering import create_store
+    from fleet.flow.importing import import_files
+
+    def made(rows):
+        units = [f"{u},{m},2000-05-01,2000-05-01,working,Club" for u, m, *_ in rows]
+        reports = [f"{u},{k},{d},{'capacitor' * (k == 'failed')}" for u, _, k, d in rows]
+        tables = {
+            "sources": ["source,collecting_since", "Club,1990-01-01"],
+            "models": ["model", *sorted({m for _, m, *_ in rows})],
+            "units": ["unit,model,manufactured,enrolled_on,enrolled_because,source", *units],
+            "reports": ["unit,kind,date,cause", *reports],
+        }
+        files = []
+        for kind, lines in tables.items():
+            files.append(tmp_path / f"{kind}.csv")
+            files[-1].write_text("\n".join(lines) + "\n")
+        store = tmp_path / "small.duckdb"
+        create_store(store)
+        done = import_files(store, files, today=date(2020, 1, 1), by=None)
+        assert done.rejected.is_empty()
+        monkeypatch.setenv("FLEET_STORE", str(store))
+        return store
+
+    return made
+
+
+@pytest.fixture
 def working_unit(demo_store):
     """A machine of the demo last seen working with its original parts, and its model."""
     from fleet.flow.answers import lives
@@ -74,7 +107,7 @@ def working_unit(demo_store):
     return rows.select("unit", "model").row(0)
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def open_view():
     """A function that opens a page through the router, with an address if need be."""
     from streamlit.testing.v1 import AppTest

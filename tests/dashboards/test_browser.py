@@ -156,6 +156,39 @@ def test_choices_hold_when_the_page_is_changed(watched):
     assert watched.page.locator("li").filter(has_text="failures among").count() == 1
 
 
+def test_sections_of_the_curves_open_on_demand(watched):
+    watched.open("curves?model=WQ18&model=IX07")
+    charts = watched.page.locator("[data-testid='stVegaLiteChart']")
+    assert charts.count() == 1
+    sections = {
+        "Chances at an age you name": "are still good at 15 years",
+        "How the failure rate changes with age": "From the Weibull fit, with 95% limits",
+        "Can the fit be trusted?": "Failures beside the fit",
+        "Do the groups differ?": "How long they last, beside",
+        "Does heat or use shorten life here?": "times as long",
+        "Does age count, or powered hours?": "typical use",
+        "Do machines fail again and again?": "A machine has had",
+        "Weibull parameters of all groups": "about 63 in 100 have failed",
+    }
+    for label, said in sections.items():
+        watched.page.get_by_text(label, exact=True).click()
+        watched.says(said)
+        watched.settle()
+    assert charts.count() == 5
+    named = [chart.get_attribute("aria-label") for chart in charts.all()]
+    assert len(named) == 5
+    assert all(named)
+    watched.fill("fails within the next (years)", "2")
+    watched.says("fail within the next 2 years")
+    assert "show_fit=True" in watched.page.url
+    watched.page.get_by_text("Can the fit be trusted?", exact=True).click()
+    watched.page.get_by_text("Failures beside the fit").first.wait_for(state="hidden")
+    watched.settle()
+    assert "show_fit" not in watched.page.url
+    assert watched.page.locator("[data-testid='stException']").count() == 0
+    assert watched.faults == []
+
+
 def test_a_draft_is_whole_after_a_look_at_another_page(watched, working_unit):
     watched.open(f"log?unit={working_unit[0]}")
     watched.page.get_by_text("Capacitors were replaced", exact=True).click()

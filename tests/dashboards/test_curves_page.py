@@ -1,0 +1,188 @@
+"""What folds away on the curves page: closed at first, worked out when opened, never an error."""
+
+import re
+
+import pytest
+
+SECTIONS = ("chances", "rate", "fit", "groups", "causes", "clock", "again", "numbers")
+ALL_OPEN = {f"show_{name}": "True" for name in SECTIONS}
+
+
+def said(page):
+    kinds = ("markdown", "caption", "info", "warning", "error")
+    return "\n".join(element.value for kind in kinds for element in getattr(page, kind))
+
+
+def table(page, column):
+    """The first table with a column of that name."""
+    return next(e.value for e in page.dataframe if column in e.value.columns)
+
+
+def charts(page):
+    return page.get("vega_lite_chart")
+
+
+@pytest.fixture(scope="module")
+def whole(built_demo, open_view):
+    """The demo's page with everything open; only looked at."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("FLEET_STORE", str(built_demo))
+        page = open_view("curves", **ALL_OPEN)
+    assert not page.exception
+    return page
+
+
+def test_sections_are_closed_at_first_and_nothing_in_them_is_worked_out(demo_store, open_view):
+    page = open_view("curves")
+    assert len(charts(page)) == 1  # survival
+    assert len(page.dataframe) == 1  # who was watched at each age
+    labels = [expander.label for expander in page.expander]
+    assert "Can the fit be trusted?" in labels
+    assert "of 100 sets" not in said(page).lower()
+
+
+def test_no_section_of_the_demo_is_refused(whole):
+    assert not whole.error
+    assert [info.value for info in whole.info] == []
+    assert len(charts(whole)) == 5  # survival, rate, fit, ratios, repeated
+
+
+def test_nothing_says_inf_nan_or_the_name_of_a_column(whole):
+    texts = said(whole) + "\n".join(
+        str(v) for e in whole.dataframe for c in e.value.columns for v in e.value[c].dropna()
+    )
+    assert not re.search(r"\b(inf|nan|infinity|none\b.{0,5}none)\b", texts, re.IGNORECASE)
+    assert not re.search(r"\w_\w|--\w", texts)
+
+
+@pytest.mark.parametrize(
+    "begins",
+    [
+        r"Of 100 sets \d+ are still good at 15 years",
+        r"Nothing speaks against the Weibull|The Weibull does not fit well",
+        r"A machine has had [\d.]+ failures on average",
+    ],
+)
+def test_each_group_shown_has_its_sentence(whole, begins):
+    shown = whole.multiselect(key="groups_model").value
+    assert shown
+    for group in shown:
+        assert re.search(rf"\*\*{re.escape(group)}\*\*: (?:{begins})", said(whole))
+
+
+@pytest.mark.parametrize(
+    "sentence",
+    [
+        "the groups differ more than chance would explain",
+        "times as long as",
+        "For every 10 °C hotter (room temperature)",
+        "powered hours",
+        "lives were left out",
+        "several curves fit equally well",
+        "Few failures: take all of this as rough.",
+    ],
+)
+def test_answers_are_said_before_they_are_numbers(whole, sentence):
+    assert sentence in said(whole)
+
+
+@pytest.mark.parametrize(
+    ("column", "rows"),
+    [
+        ("Still good at that age (%)", 4),
+        ("A year per 100 sets", None),
+        ("Kind of life", None),
+        ("Failed (%)", None),
+        ("Times as long", 4),
+        ("Compared", 4),
+        ("Change", 2),
+        ("Clock", 3),
+        ("Machines watched", None),
+        ("Shape", 4),
+    ],
+)
+def test_every_picture_and_answer_has_its_table(whole, column, rows):
+    found = table(whole, column)
+    assert len(found) == rows if rows else len(found) > 0
+
+
+def test_chances_follow_the_numbers_asked_for(small_store, open_view):
+    small_store(two_models())
+    page = open_view("curves", show_chances="True", reach="8")
+    assert "still good at 8 years" in said(page)
+    page.number_input(key="within").set_value(2.0).run()
+    assert "within the next 2 years" in said(page)
+    assert "rests on 4 failures: few" in said(page)
+    page.number_input(key="reach").set_value(30.0).run()
+    assert "None was watched beyond 12.1 years" in said(page)
+
+
+def two_models(failures=4):
+    works = [(f"W{i}", "KB-1", "working", "2012-06-01") for i in range(8)]
+    fails = [(f"F{i}", "KB-1", "failed", f"{2004 + i}-06-01") for i in range(failures)]
+    others = [(f"G{i}", "KB-2", "working", f"{2009 + i}-06-01") for i in range(4)]
+    return [*works, *fails, *others]
+
+
+def test_a_model_without_failures_beside_one_with_few(small_store, open_view):
+    small_store(two_models())
+    page = open_view("curves", **ALL_OPEN)
+    assert not page.exception
+    texts = said(page)
+    assert "**KB-2**: No chance can be given" in texts
+    assert "**KB-1**: 4 failures are too few to tell" in texts
+    assert "no more than chance would explain" in texts
+    assert "nothing can be told of what shortens lives" in texts
+    assert "clocks cannot be told apart" in texts
+    assert "Without dots" in texts
+
+
+def test_one_model_and_no_failure_at_all(small_store, open_view):
+    small_store([row for row in two_models(0) if row[1] == "KB-1"])
+    page = open_view("curves", **ALL_OPEN)
+    assert not page.exception
+    texts = said(page)
+    assert "There is only one group: show at least two to compare them." in texts
+    assert "None of the groups shown has an estimate of its failure rate" in texts
+    assert "None of the groups shown has failures that can be placed beside a fit." in texts
+
+
+def test_machines_nobody_reported_on(small_store, open_view):
+    small_store([("N1", "KB-1", "note", "2009-06-03")])
+    page = open_view("curves", **ALL_OPEN)
+    assert not page.exception
+    assert "was watched for long enough to count its failures" in said(page)
+
+
+def test_all_together_says_how_to_get_groups(small_store, open_view):
+    small_store(two_models())
+    page = open_view("curves", by="all", **ALL_OPEN)
+    assert not page.exception
+    assert "choose one curve for each model or batch above" in said(page)
+    assert "**All lives**: Of 100 sets" in said(page)
+
+
+def test_open_sections_without_a_group_say_so(small_store, open_view):
+    small_store(two_models())
+    page = open_view("curves", **ALL_OPEN)
+    page.multiselect(key="groups_model").set_value([]).run()
+    assert not page.exception
+    assert "No group is chosen" in said(page)
+
+
+def test_nothing_that_may_matter_is_asked_for(small_store, open_view):
+    small_store(two_models())
+    page = open_view("curves", show_causes="True")
+    page.multiselect(key="causes").set_value([]).run()
+    assert not page.exception
+    assert "Choose at least one thing that may matter." in said(page)
+
+
+@pytest.mark.parametrize("by", ["batch", "model,parts", "model,batch"])
+def test_failures_of_machines_by_other_groups(demo_store, open_view, by):
+    page = open_view("curves", by=by, show_again="True")
+    assert not page.exception
+    assert "A machine has had" in said(page)
+    groups = set(table(page, "Machines watched")["Group"])
+    assert groups
+    assert all("original" not in group for group in groups)  # parts are a set's, not a machine's

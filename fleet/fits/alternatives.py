@@ -6,18 +6,18 @@ from typing import Any
 import numpy as np
 import polars as pl
 
-from fleet.fits.existence import find_edges
-from fleet.fits.exponential import EXPONENTIAL
-from fleet.fits.hazard_model import HazardModel, LifeSums
-from fleet.fits.limited_failure import LIMITED_FAILURE
-from fleet.fits.lognormal import LOGNORMAL
-from fleet.fits.maximise import Top, maximise
+from fleet.fits.families.exponential import EXPONENTIAL
+from fleet.fits.families.hazard_model import HazardModel, LifeSums
+from fleet.fits.families.limited_failure import LIMITED_FAILURE
+from fleet.fits.families.lognormal import LOGNORMAL
+from fleet.fits.families.maximise import Top, maximise
+from fleet.fits.families.searches import Starts, best_of
+from fleet.fits.families.share import share, share_limits
+from fleet.fits.families.two_causes import TWO_CAUSES, TWO_KINDS
 from fleet.fits.roots import chi_square_1
 from fleet.fits.rows import Floats, Mask, Rows, cut_rows
-from fleet.fits.searches import Starts, best_of
-from fleet.fits.share import share, share_limits
-from fleet.fits.terms import Terms
-from fleet.fits.two_causes import TWO_CAUSES, TWO_KINDS
+from fleet.fits.solver.existence import find_edges
+from fleet.fits.solver.terms import Terms
 from fleet.fits.weibull import check_level, fit_weibull
 
 _BLOCK = 30_000  # rows fitted at once

@@ -6,15 +6,15 @@ import numpy as np
 import polars as pl
 
 from fleet.errors import BadInput
-from fleet.fits.batch import blocks_of, on_all_processors
-from fleet.fits.packed import pack
-from fleet.fits.paths import LogHazard
-from fleet.fits.profile_bounds import want
-from fleet.fits.quick import solve_quickly
-from fleet.fits.quick_edges import look_at_edges
 from fleet.fits.region import weibull_region
 from fleet.fits.roots import normal_quantile
 from fleet.fits.rows import Cut, Floats, Ints, cut_groups, with_keys
+from fleet.fits.solver.batch import blocks_of, on_all_processors
+from fleet.fits.solver.packed import pack
+from fleet.fits.solver.paths import LogHazard
+from fleet.fits.solver.profile_bounds import want
+from fleet.fits.solver.quick import solve_quickly
+from fleet.fits.solver.quick_edges import look_at_edges
 from fleet.fits.weibull import check_level, fit_weibull
 
 

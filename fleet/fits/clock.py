@@ -13,11 +13,11 @@ import numpy as np
 import polars as pl
 
 from fleet.errors import BadFrame, BadInput
-from fleet.fits.life_ages import Ages, ages_of
+from fleet.fits.groups.life_ages import Ages, ages_of
+from fleet.fits.groups.scale_model import Groups, ScaleModel
+from fleet.fits.groups.suprema import rows_of, suprema
 from fleet.fits.roots import chi_square_1
 from fleet.fits.rows import Floats, check_lives, group_codes
-from fleet.fits.scale_model import Groups, ScaleModel
-from fleet.fits.suprema import rows_of, suprema
 from fleet.fits.weibull import check_level
 
 _GRID = 21  # shares tried first

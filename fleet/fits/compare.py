@@ -6,12 +6,12 @@ import numpy as np
 import polars as pl
 
 from fleet.errors import BadInput
-from fleet.fits.life_ages import Ages
-from fleet.fits.log_rank import RankTest, forward_spells, rank_test, reverse_spells
-from fleet.fits.permuted import permuted_p
+from fleet.fits.groups.life_ages import Ages
+from fleet.fits.groups.log_rank import RankTest, forward_spells, rank_test, reverse_spells
+from fleet.fits.groups.permuted import permuted_p
+from fleet.fits.groups.score_test import LARGEST, score_test
+from fleet.fits.groups.suprema import common_shape, rows_of, suprema
 from fleet.fits.rows import Floats, Ints, Rows, cut_rows, group_codes, group_sum
-from fleet.fits.score_test import LARGEST, score_test
-from fleet.fits.suprema import common_shape, rows_of, suprema
 
 FEW = 10.0  # failures in a group below which chi-square limits are rough; our own rule
 TESTS = ("log-rank", "likelihood-ratio", "equal-shape", "equal-scale")

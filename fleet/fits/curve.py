@@ -7,10 +7,10 @@ import numpy as np
 import polars as pl
 
 from fleet.errors import BadInput
-from fleet.fits.curve_notes import ADVISED, advice
-from fleet.fits.kaplan_meier import kaplan_meier
+from fleet.fits.curves.curve_notes import ADVISED, advice
+from fleet.fits.curves.kaplan_meier import kaplan_meier
+from fleet.fits.curves.turnbull_points import turnbull_points
 from fleet.fits.rows import check_lives, group_codes
-from fleet.fits.turnbull_points import turnbull_points
 from fleet.fits.weibull import check_level
 from fleet.frames import CURVE, LIFE
 

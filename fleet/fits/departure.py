@@ -10,10 +10,10 @@ import numpy as np
 import polars as pl
 
 from fleet.errors import BadInput
-from fleet.fits.batch import maxima
+from fleet.fits.families.scheme import Scheme, find_scheme
+from fleet.fits.families.simulate import draw_lives
 from fleet.fits.rows import Floats, Mask, Rows, cut_rows, with_keys
-from fleet.fits.scheme import Scheme, find_scheme
-from fleet.fits.simulate import draw_lives
+from fleet.fits.solver.batch import maxima
 
 # Ages at which failures seen are held against failures expected: those by which these shares of
 # the failures of the drawn fleets have happened.

@@ -7,11 +7,11 @@ import numpy as np
 import polars as pl
 
 from fleet.errors import BadFrame
-from fleet.fits.repeated_rows import History, histories
+from fleet.fits.curves.repeated_rows import History, histories
+from fleet.fits.curves.support import enough_at_risk
 from fleet.fits.roots import normal_quantile
 from fleet.fits.rows import Floats, Ints, check_lives, group_sum
 from fleet.fits.runs import Runs, first_of_runs
-from fleet.fits.support import enough_at_risk
 from fleet.fits.weibull import check_level
 
 # How many failures a machine has had on average, by age. Group columns come first.

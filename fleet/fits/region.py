@@ -7,9 +7,9 @@ import numpy as np
 import polars as pl
 
 from fleet.errors import BadInput
-from fleet.fits.careful import search
 from fleet.fits.rows import Floats, Rows, cut_rows
-from fleet.fits.slices import crossing, peak
+from fleet.fits.solver.careful import search
+from fleet.fits.solver.slices import crossing, peak
 from fleet.fits.weibull import HAZARDS, check_level, fit_weibull
 
 _BLOCK = 2_000
@@ -134,7 +134,7 @@ def hazard_curve(
     Returns `by` + age, hazard, hazard_low, hazard_high (per unit of age), supported (false where
     fewer lives are watched than a drawn curve needs). Groups without an estimate have no rows.
     """
-    from fleet.fits.support import watched
+    from fleet.fits.curves.support import watched
 
     fits = fit_weibull(lives, by=by, level=level)
     region = weibull_region(lives, by=by, level=level)

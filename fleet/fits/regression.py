@@ -8,14 +8,14 @@ import numpy as np
 import polars as pl
 
 from fleet.errors import BadInput
-from fleet.fits.by_lifelines import lifelines_start
 from fleet.fits.compare import p_value
-from fleet.fits.factors import Factor, Term, make_terms, read_factors
-from fleet.fits.life_ages import ages_of
-from fleet.fits.life_ratios import ratio_limits
+from fleet.fits.groups.by_lifelines import lifelines_start
+from fleet.fits.groups.factors import Factor, Term, make_terms, read_factors
+from fleet.fits.groups.life_ages import ages_of
+from fleet.fits.groups.life_ratios import ratio_limits
+from fleet.fits.groups.scale_model import Best, Columns, ScaleModel, open_ended
 from fleet.fits.roots import chi_square_1
 from fleet.fits.rows import Floats, check_lives
-from fleet.fits.scale_model import Best, Columns, ScaleModel, open_ended
 from fleet.fits.weibull import check_level
 
 # Failures per coefficient below which estimates are off and limits too narrow: Peduzzi, Concato,

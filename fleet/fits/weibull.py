@@ -6,8 +6,8 @@ import numpy as np
 import polars as pl
 
 from fleet.errors import BadInput
-from fleet.fits.batch import solve_all
 from fleet.fits.rows import Floats, cut_groups, with_keys
+from fleet.fits.solver.batch import solve_all
 from fleet.frames import FIT
 
 HAZARDS = np.array([1.0, -np.log(0.9)])  # at the scale and at B10

@@ -40,7 +40,7 @@ def differences(
 ) -> Differences:
     """Compare the groups `by`. Raises BadInput without a column to group by."""
     from fleet.fits.compare import compare
-    from fleet.fits.life_ratios import life_ratios
+    from fleet.fits.groups.life_ratios import life_ratios
 
     groups = grouping(table, by)
     if not groups:

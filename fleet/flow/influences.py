@@ -16,7 +16,7 @@ from fleet.flow.read_aloud import chance_words, number
 from fleet.flow.table import Answer, Settings, Table
 
 if TYPE_CHECKING:
-    from fleet.fits.factors import Factor
+    from fleet.fits.groups.factors import Factor
     from fleet.fits.regression import Regression
 
 _VALUES_SAID = 5
@@ -67,7 +67,7 @@ def kept_apart(table: Table, columns: Sequence[str], by: Sequence[str]) -> tuple
 
 
 def _factor(column: str, values: pl.Series) -> "Factor":
-    from fleet.fits.factors import Factor
+    from fleet.fits.groups.factors import Factor
 
     if not values.dtype.is_numeric():
         return Factor(column=column, reading="names")

@@ -4,10 +4,11 @@ import numpy as np
 import polars as pl
 import pytest
 
-from fleet.fits import batch, fit_weibull
-from fleet.fits.careful import solve_carefully
-from fleet.fits.fitted import Fits
+from fleet.fits import fit_weibull
 from fleet.fits.rows import cut_rows
+from fleet.fits.solver import batch
+from fleet.fits.solver.careful import solve_carefully
+from fleet.fits.solver.fitted import Fits
 from fleet.fits.weibull import HAZARDS
 
 LEVEL = 0.95

@@ -7,10 +7,10 @@ import pytest
 from fleet.errors import BadInput
 from fleet.fits import fit_weibull, weibull_region
 from fleet.fits.chances import weibull_chances
-from fleet.fits.newton import Source, sloped
-from fleet.fits.packed import pack
-from fleet.fits.paths import LogHazard
 from fleet.fits.rows import cut_rows
+from fleet.fits.solver.newton import Source, sloped
+from fleet.fits.solver.packed import pack
+from fleet.fits.solver.paths import LogHazard
 
 SPANS = [(0.0, 300.0), (200.0, 450.0), (450.0, 451.0)]
 

@@ -6,9 +6,9 @@ import pytest
 
 from fleet.errors import BadInput
 from fleet.fits import compare, fit_weibull, scale_bound
-from fleet.fits.life_ages import ages_of
-from fleet.fits.life_ratios import life_ratios
-from fleet.fits.suprema import common_shape, rows_of
+from fleet.fits.groups.life_ages import ages_of
+from fleet.fits.groups.life_ratios import life_ratios
+from fleet.fits.groups.suprema import common_shape, rows_of
 
 
 def _row(lives, test, by="g"):
@@ -88,7 +88,7 @@ def test_large_tables_get_curvature_limits_that_agree(monkeypatch):
     age, end = 10.0 * rng.weibull(2.5, 3000), rng.uniform(4.0, 12.0, 3000)
     lives = _exact(age, end, ["x", "y", "z"] * 1000)
     profile = life_ratios(lives, ["g"])
-    monkeypatch.setattr("fleet.fits.life_ratios._PROFILED", 0)
+    monkeypatch.setattr("fleet.fits.groups.life_ratios._PROFILED", 0)
     curvature = life_ratios(lives, ["g"])
     assert curvature["ratio"].to_list() == pytest.approx(profile["ratio"].to_list(), rel=1e-6)
     for side in ("ratio_low", "ratio_high"):

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fleet.fits import curve
-from fleet.fits.kaplan_meier import kaplan_meier
+from fleet.fits.curves.kaplan_meier import kaplan_meier
 from fleet.frames import LIFE
 
 METHODS = ("auto", "km", "turnbull")

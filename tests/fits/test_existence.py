@@ -5,9 +5,9 @@ import math
 import pytest
 
 from fleet.fits import fit_weibull
-from fleet.fits.existence import find_edges
 from fleet.fits.rows import cut_rows
-from fleet.fits.terms import Terms
+from fleet.fits.solver.existence import find_edges
+from fleet.fits.solver.terms import Terms
 
 
 def fit(lives):

@@ -8,13 +8,13 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from fleet.fits import row_log_likelihood
-from fleet.fits.exponential import EXPONENTIAL
-from fleet.fits.hazard_model import LifeSums
-from fleet.fits.limited_failure import LIMITED_FAILURE
-from fleet.fits.lognormal import LOGNORMAL
+from fleet.fits.families.exponential import EXPONENTIAL
+from fleet.fits.families.hazard_model import LifeSums
+from fleet.fits.families.limited_failure import LIMITED_FAILURE
+from fleet.fits.families.lognormal import LOGNORMAL
+from fleet.fits.families.two_causes import TWO_CAUSES, TWO_KINDS
+from fleet.fits.families.weibull_model import WEIBULL
 from fleet.fits.rows import cut_rows
-from fleet.fits.two_causes import TWO_CAUSES, TWO_KINDS
-from fleet.fits.weibull_model import WEIBULL
 
 EVERY_KIND = [
     (0.0, 3.0, 3.0),

@@ -12,7 +12,7 @@ from fleet.fits.likelihood import (
     weibull_survival,
 )
 from fleet.fits.rows import cut_rows
-from fleet.fits.terms import Terms
+from fleet.fits.solver.terms import Terms
 
 # one row of every kind: exact, censored, interval, left-censored; new, late; truncated from above
 EVERY = [

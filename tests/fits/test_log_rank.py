@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fleet.fits.compare import compare
-from fleet.fits.log_rank import forward_spells, rank_test
+from fleet.fits.groups.log_rank import forward_spells, rank_test
+from fleet.fits.groups.score_test import score_test
 from fleet.fits.rows import cut_rows
-from fleet.fits.score_test import score_test
 
 
 def _plain(spells, *, lost=1.0):
@@ -62,8 +62,8 @@ def test_long_keys_are_sorted_instead_of_counted(monkeypatch):
     group, entry, low, high, count = _random(3, 40, 800, whole=False)
     spells = forward_spells(group, 40, entry, low, high, count)
     counted = rank_test(spells).statistic
-    monkeypatch.setattr("fleet.fits.log_rank._KEYS", 0)
-    monkeypatch.setattr("fleet.fits.log_rank._CELLS", 400)
+    monkeypatch.setattr("fleet.fits.groups.log_rank._KEYS", 0)
+    monkeypatch.setattr("fleet.fits.groups.log_rank._CELLS", 400)
     assert rank_test(spells).statistic == pytest.approx(counted, rel=1e-12)
 
 
@@ -164,7 +164,7 @@ def test_score_test_keeps_its_level_where_groups_are_inspected_differently():
 
 
 def test_too_many_ages_fall_back_and_say_so(monkeypatch, make_lives):
-    monkeypatch.setattr("fleet.fits.score_test.LARGEST", 2)
+    monkeypatch.setattr("fleet.fits.groups.score_test.LARGEST", 2)
     rows = [(0.0, a, a + 1.0) for a in (1.0, 2.5, 4.0, 5.5)] + [(0.0, 6.0, None)] * 2
     lives = make_lives(rows).with_columns(g=pl.Series(list("ababab")))
     row = compare(lives, ["g"]).row(0, named=True)
@@ -181,7 +181,7 @@ def test_many_groups_get_the_simpler_test_which_is_never_larger(monkeypatch):
     group, entry, low, high, count = _random(12, 6, 150)
     spells = forward_spells(group, 6, entry, low, high, count)
     full = rank_test(spells)
-    monkeypatch.setattr("fleet.fits.log_rank.MOST_GROUPS", 5)
+    monkeypatch.setattr("fleet.fits.groups.log_rank.MOST_GROUPS", 5)
     simple = rank_test(spells)
     want = ((full.observed - full.expected) ** 2 / full.expected).sum()
     assert simple.statistic == pytest.approx(want)

@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from fleet.fits.exposure_table import tabulate
 from fleet.fits.likelihood import row_log_likelihood
-from fleet.fits.newton import Source, sloped
-from fleet.fits.packed import pack
-from fleet.fits.paths import LogAge
 from fleet.fits.rows import cut_rows
+from fleet.fits.solver.exposure_table import tabulate
+from fleet.fits.solver.newton import Source, sloped
+from fleet.fits.solver.packed import pack
+from fleet.fits.solver.paths import LogAge
 
 
 @pytest.fixture(scope="module")

@@ -6,11 +6,11 @@ import pytest
 
 from fleet.errors import BadFrame, BadInput
 from fleet.fits import fit_weibull, row_log_likelihood
-from fleet.fits.by_lifelines import lifelines_start
-from fleet.fits.factors import Factor
-from fleet.fits.life_ages import ages_of
+from fleet.fits.groups.by_lifelines import lifelines_start
+from fleet.fits.groups.factors import Factor
+from fleet.fits.groups.life_ages import ages_of
+from fleet.fits.groups.scale_model import Columns, Groups, ScaleModel
 from fleet.fits.regression import regression
-from fleet.fits.scale_model import Columns, Groups, ScaleModel
 
 ALL_KINDS = [
     (0.0, 3.0, 3.0, None, 2.0),  # exact

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fleet.fits.families.scheme import find_scheme
+from fleet.fits.families.simulate import draw_lives
 from fleet.fits.rows import check_lives, cut_rows
-from fleet.fits.scheme import find_scheme
-from fleet.fits.simulate import draw_lives
 from fleet.frames import LIFE
 
 

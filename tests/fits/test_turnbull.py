@@ -7,9 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleet.fits import curve
-from fleet.fits.cells import find_cells
+from fleet.fits.curves.cells import find_cells
+from fleet.fits.curves.turnbull import npmle
 from fleet.fits.rows import cut_rows
-from fleet.fits.turnbull import npmle
 from fleet.frames import LIFE
 
 

@@ -1,0 +1,1 @@
+"""What survival curves without a distribution are made of."""

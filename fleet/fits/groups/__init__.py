@@ -1,0 +1,1 @@
+"""What comparisons and regressions are made of."""

@@ -1,0 +1,1 @@
+"""Maxima and limits of many Weibull likelihoods at once; the careful search for odd ones."""

@@ -9,7 +9,6 @@ from curve_view import ONE_DECIMAL, PINNED, View
 
 _OLDEST, _LONGEST = 200.0, 100.0
 _SHARES = {"good": "Still good at that age (%)", "fails": "Of those, fail in the years after (%)"}
-_ENDS = ("", "_low", "_high")
 
 
 def draw(view: View) -> None:
@@ -34,12 +33,14 @@ def draw(view: View) -> None:
     answer = curve_reads.chances(view.choice, view.shown, float(reach), float(within))
     curve_view.say(answer.notes, view)
     table = view.only(answer.frame)
-    shares = table.with_columns(pl.col(f"{name}{end}") * 100 for name in _SHARES for end in _ENDS)
     st.dataframe(
         table.select(
             pl.col("group").alias("Group"),
             pl.col("failures").alias("Failures"),
-            *(curve_view.with_limits(shares, c).alias(name) for c, name in _SHARES.items()),
+            *(
+                curve_view.with_limits(table, c, form=curve_view.per_cent).alias(name)
+                for c, name in _SHARES.items()
+            ),
         ),
         hide_index=True,
         alt="Share still good at the age asked for, and share of those failing in the years after",

@@ -52,7 +52,7 @@ def _paper(view: View) -> None:
     if without:
         st.caption(
             f":material/info: Without dots, as nothing failed or no curve is settled: "
-            f"{', '.join(without)}."
+            f"{'; '.join(without)}."
         )
     for line in _own_notes(view, drawn.notes):
         st.caption(f":material/info: {line}")

@@ -130,7 +130,9 @@ def _sentence(text: str) -> str:
     return f"{text[:1].upper()}{text[1:].rstrip('.')}."
 
 
-def with_limits(frame: pl.DataFrame, name: str) -> pl.Series:
+def with_limits(
+    frame: pl.DataFrame, name: str, *, form: Callable[[float | None], str] = number
+) -> pl.Series:
     """An estimate with its limits as text: "3.1 (2.2 to 4.4)", "none" where there is none."""
     columns = (frame[name], frame[f"{name}_low"], frame[f"{name}_high"])
     texts = []
@@ -138,13 +140,19 @@ def with_limits(frame: pl.DataFrame, name: str) -> pl.Series:
         if value is None and low is None and high is None:
             texts.append("none")
         else:
-            middle = "no estimate" if value is None else number(value)
-            texts.append(f"{middle} ({_limit(low)} to {_limit(high)})")
+            middle = "no estimate" if value is None else form(value)
+            ends = ["open" if end is None else form(end) for end in (low, high)]
+            texts.append(f"{middle} ({' to '.join(ends)})")
     return pl.Series(name, texts, dtype=pl.String)
 
 
-def _limit(value: float | None) -> str:
-    return "open" if value is None else number(value)
+def per_cent(share: float | None) -> str:
+    """A share in per cent as text, never a certain 0 or 100."""
+    if share is None:
+        return "none"
+    if share >= 0.9995:
+        return "over 99.9"
+    return "under 0.1" if share < 0.0005 else number(100.0 * share)
 
 
 def p_value(name: str) -> pl.Expr:

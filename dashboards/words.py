@@ -78,8 +78,8 @@ ACTIONS_ADVICE: Mapping[str, str] = {
 FACTS: Mapping[str, str] = {
     "ambient_c": "room temperature",
     "hours_per_year": "powered hours a year",
-    "batch": "batch of the parts",
-    "site": "place",
+    "batch": "batch",
+    "site": "site",
 }
 
 # Names that answers take from tables and commands, as a person reads them on a page.

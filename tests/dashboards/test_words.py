@@ -1,5 +1,6 @@
 from datetime import date
 
+import curve_view
 import pytest
 import words
 
@@ -39,3 +40,20 @@ def test_every_reason_for_a_recap_can_be_chosen():
 def test_counted():
     assert words.counted(1, "unit") == "1 unit"
     assert words.counted(12_000, "unit is", "units are") == "12,000 units are"
+
+
+def test_sentences_lose_the_names_of_columns_and_options():
+    assert words.plain("p_value is rough, p_permuted is not") == (
+        "the plain chance is rough, the chance by dealing out anew is not"
+    )
+    assert words.plain("ambient_c is the same for every life") == (
+        "room temperature is the same for every life"
+    )
+
+
+@pytest.mark.parametrize(
+    ("share", "said"),
+    [(0.5, "50"), (0.0345, "3.45"), (0.0, "under 0.1"), (1.0, "over 99.9"), (None, "none")],
+)
+def test_shares_are_never_certain(share, said):
+    assert curve_view.per_cent(share) == said

@@ -21,7 +21,7 @@ def draw(view: View) -> None:
         return
     curve_view.say(found.notes, view, names=groups)
     st.altair_chart(
-        charts.draw_repeated(points.drop("group"), by=by),
+        charts.draw_repeated(points.drop("group"), by=by, among=groups),
         alt="Mean number of failures of a machine by its age, with limits; the table below has "
         "the numbers.",
     )

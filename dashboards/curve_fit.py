@@ -35,10 +35,11 @@ def _paper(view: View) -> None:
     if points.is_empty():
         st.info("None of the groups shown has failures that can be placed beside a fit.")
         return
+    lines = view.only(drawn.line).filter(pl.col("group").is_in(points["group"].unique().to_list()))
     st.markdown("**Failures beside the fit**")
     st.altair_chart(
         charts.draw_weibull_paper(
-            points.drop("group"), view.only(drawn.line).drop("group"), by=view.by
+            points.drop("group"), lines.drop("group"), by=view.by, among=view.shown
         ),
         alt="Share failed by age on scales that make a Weibull a straight line: dots for the "
         "failures, a line with limits for the fit; the table below has the dots.",

@@ -48,7 +48,7 @@ def draw_survival(view: View) -> None:
         st.info("None of the groups shown has a curve; the sentences above say why.")
         return
     st.altair_chart(
-        charts.draw_survival(points.drop("group"), by=view.by),
+        charts.draw_survival(points.drop("group"), by=view.by, among=view.shown),
         alt="Share of sets not yet failed by age, with limits; the table below has the numbers.",
     )
     st.caption(
@@ -114,7 +114,7 @@ def draw_rates(view: View) -> None:
         )
         return
     st.altair_chart(
-        charts.draw_hazard(rates.drop("group"), by=view.by),
+        charts.draw_hazard(rates.drop("group"), by=view.by, among=view.shown),
         alt="Failures a year per 100 sets still running by age, with limits; the table below has "
         "the numbers.",
     )

@@ -18,14 +18,16 @@ def draw_layers(
     names: Sequence[str],
     tooltip: Sequence[alt.Tooltip],
     look: dict[str, Any],
+    among: Sequence[str] = (),
 ) -> alt.LayerChart:
     """Thinned `data` (group, age, supported, what `y` and `limits` name) as one chart.
 
     `look` goes to every mark with a line or an area: how points are joined, whether it is cut off.
+    `among`: as theme.colour takes it.
     """
     whole, ends, rest = theme.split(data)
-    colour, dash = theme.colour(names), theme.dash(names)
-    plain = theme.colour(names, with_legend=False)
+    colour, dash = theme.colour(names, among=among), theme.dash(names, among=among)
+    plain = theme.colour(names, among=among, with_legend=False)
     low, high = limits
     band = (
         alt.Chart(whole)
@@ -45,6 +47,6 @@ def draw_layers(
     mark = (
         alt.Chart(ends)
         .mark_point(size=70, filled=True, opacity=1)
-        .encode(x=x, y=y, color=colour, shape=theme.shape(names), tooltip=tooltip)
+        .encode(x=x, y=y, color=colour, shape=theme.shape(names, among=among), tooltip=tooltip)
     )
     return alt.LayerChart(layer=[band, faint, line, mark]).properties(height=theme.HEIGHT)

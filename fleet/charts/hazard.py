@@ -24,7 +24,9 @@ HAZARD = pl.Schema(
 _HEADROOM = 2.0
 
 
-def draw_hazard(rates: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerChart:
+def draw_hazard(
+    rates: pl.DataFrame, *, by: Sequence[str] = (), among: Sequence[str] = ()
+) -> alt.LayerChart:
     """Failure rate by age as failures a year per 100 sets still running, one line for each group.
 
     Parameters
@@ -34,6 +36,8 @@ def draw_hazard(rates: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerChar
         that side) and supported, in order of age within each group.
     by
         Group columns.
+    among
+        Names of all groups of the page, so that each looks the same on every chart.
 
     Returns
     -------
@@ -71,4 +75,5 @@ def draw_hazard(rates: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerChar
         names=names,
         tooltip=tooltip,
         look={"clip": True},
+        among=among,
     )

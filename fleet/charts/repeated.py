@@ -24,7 +24,9 @@ REPEATED = pl.Schema(
 _HEADROOM = 1.6  # upper limits of few machines leave the page; the axis keeps the steps readable
 
 
-def draw_repeated(points: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerChart:
+def draw_repeated(
+    points: pl.DataFrame, *, by: Sequence[str] = (), among: Sequence[str] = ()
+) -> alt.LayerChart:
     """Mean number of failures of a machine by its age, in steps, one line for each group.
 
     Parameters
@@ -33,6 +35,8 @@ def draw_repeated(points: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerC
         `by` columns and REPEATED (null limit: none), in order of age within each group.
     by
         Group columns.
+    among
+        Names of all groups of the page, so that each looks the same on every chart.
 
     Returns
     -------
@@ -68,4 +72,5 @@ def draw_repeated(points: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerC
         names=names,
         tooltip=tooltip,
         look={"interpolate": "step-after", "clip": True},
+        among=among,
     )

@@ -12,7 +12,9 @@ from fleet.frames import CURVE, check_frame
 _SHARE = alt.Axis(format="%", tickCount=6)
 
 
-def draw_survival(points: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerChart:
+def draw_survival(
+    points: pl.DataFrame, *, by: Sequence[str] = (), among: Sequence[str] = ()
+) -> alt.LayerChart:
     """Step curves of the share still good by age, one for each group.
 
     Parameters
@@ -21,6 +23,8 @@ def draw_survival(points: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerC
         `by` columns and CURVE, ages in years, in order of age within each group.
     by
         Group columns.
+    among
+        Names of all groups of the page, so that each looks the same on every chart.
 
     Returns
     -------
@@ -57,6 +61,7 @@ def draw_survival(points: pl.DataFrame, *, by: Sequence[str] = ()) -> alt.LayerC
         names=names,
         tooltip=tooltip,
         look={"interpolate": "step-after"},
+        among=among,
     )
 
 

@@ -107,23 +107,28 @@ def legend() -> alt.Legend:
     )
 
 
-def colour(names: Sequence[str], *, with_legend: bool = True) -> alt.Color:
-    """Colour by `group`; layers beside the one that has the legend go without."""
-    scale = alt.Scale(domain=list(names), range=_cycle(COLOURS, len(names)))
+def colour(
+    names: Sequence[str], *, among: Sequence[str] = (), with_legend: bool = True
+) -> alt.Color:
+    """Colour by `group`; layers beside the one that has the legend go without.
+
+    `among`: all groups of the page, so that a group looks the same on every chart of it.
+    """
+    scale = alt.Scale(domain=list(names), range=_looks(COLOURS, names, among))
     return alt.Color("group:N", scale=scale, legend=legend() if with_legend else None)
 
 
-def dash(names: Sequence[str]) -> alt.StrokeDash:
+def dash(names: Sequence[str], *, among: Sequence[str] = ()) -> alt.StrokeDash:
     """Dash by `group`; its cycle differs in length from that of the colours, so that pairs of
     colour and dash do not repeat.
     """
-    ranges = [list(d) for d in _cycle(DASHES, len(names))]
+    ranges = [list(d) for d in _looks(DASHES, names, among)]
     return alt.StrokeDash("group:N", scale=alt.Scale(domain=list(names), range=ranges), legend=None)
 
 
-def shape(names: Sequence[str]) -> alt.Shape:
+def shape(names: Sequence[str], *, among: Sequence[str] = ()) -> alt.Shape:
     """Shape by `group`, in step with the dash."""
-    scale = alt.Scale(domain=list(names), range=_cycle(SHAPES, len(names)))
+    scale = alt.Scale(domain=list(names), range=_looks(SHAPES, names, among))
     return alt.Shape("group:N", scale=scale, legend=legend())
 
 
@@ -137,5 +142,7 @@ def age_axis(oldest: float, *, title: str = AGE) -> alt.X:
     )
 
 
-def _cycle(values: Sequence[T], length: int) -> list[T]:
-    return [values[i % len(values)] for i in range(length)]
+def _looks(values: Sequence[T], names: Sequence[str], among: Sequence[str]) -> list[T]:
+    """The look of each name by its place `among` all, those not there after them."""
+    places = {name: i for i, name in enumerate(dict.fromkeys([*among, *names]))}
+    return [values[places[name] % len(values)] for name in names]

@@ -25,7 +25,11 @@ _LOWEST, _HIGHEST = 1e-5, 0.9995
 
 
 def draw_weibull_paper(
-    points: pl.DataFrame, line: pl.DataFrame, *, by: Sequence[str] = ()
+    points: pl.DataFrame,
+    line: pl.DataFrame,
+    *,
+    by: Sequence[str] = (),
+    among: Sequence[str] = (),
 ) -> alt.LayerChart:
     """Points of the curve with their limits on the line of the fit with its own.
 
@@ -36,6 +40,8 @@ def draw_weibull_paper(
         limit is none. Lives that follow a Weibull keep to the line but for chance.
     by
         Group columns.
+    among
+        Names of all groups of the page, so that each looks the same on every chart.
 
     Returns
     -------
@@ -50,8 +56,8 @@ def draw_weibull_paper(
     most = theme.MOST_ROWS - len(names)
     dots = theme.thin(dots, most=most)
     fitted = theme.thin(fitted, most=most)
-    colour = theme.colour(names)
-    plain = theme.colour(names, with_legend=False)
+    colour = theme.colour(names, among=among)
+    plain = theme.colour(names, among=among, with_legend=False)
     y = alt.Y("at:Q", title="Share failed", scale=_height(dots), axis=_share_axis())
     x = alt.X(
         "age:Q",
@@ -74,7 +80,7 @@ def draw_weibull_paper(
     straight = (
         alt.Chart(fitted)
         .mark_line(strokeWidth=2, clip=True)
-        .encode(x=x, y=y, color=plain, strokeDash=theme.dash(names), tooltip=tooltip)
+        .encode(x=x, y=y, color=plain, strokeDash=theme.dash(names, among=among), tooltip=tooltip)
     )
     whiskers = (
         alt.Chart(dots.filter(pl.col("at_low").is_not_null(), pl.col("at_high").is_not_null()))
@@ -84,7 +90,7 @@ def draw_weibull_paper(
     marks = (
         alt.Chart(dots)
         .mark_point(size=45, filled=True, opacity=1, clip=True)
-        .encode(x=x, y=y, color=colour, shape=theme.shape(names), tooltip=tooltip)
+        .encode(x=x, y=y, color=colour, shape=theme.shape(names, among=among), tooltip=tooltip)
     )
     return alt.LayerChart(layer=[band, straight, whiskers, marks]).properties(height=theme.HEIGHT)
 

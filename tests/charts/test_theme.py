@@ -106,3 +106,14 @@ def test_faint_stretches_hang_on_to_their_neighbours_and_do_not_leap():
         ("a", 4, 2),
         ("a", 5, 2),
     ]
+
+
+def test_a_group_looks_the_same_wherever_others_are_missing():
+    among = ["a", "b", "c"]
+    assert theme.colour(["a", "c"], among=among).to_dict()["scale"] == {
+        "domain": ["a", "c"],
+        "range": [theme.COLOURS[0], theme.COLOURS[2]],
+    }
+    assert theme.shape(["c"], among=among).to_dict()["scale"]["range"] == [theme.SHAPES[2]]
+    dashes = theme.dash(["x", "b"], among=among).to_dict()["scale"]["range"]
+    assert dashes == [list(theme.DASHES[3]), list(theme.DASHES[1])]  # strangers come after

@@ -1,0 +1,1 @@
+"""Simulated fleets with known truth, and scores of advice on them."""

@@ -25,6 +25,18 @@ def command(
             help="Instead: does the Weibull fit, and would another distribution do better?",
         ),
     ] = False,
+    reach: Annotated[
+        float | None,
+        typer.Option(
+            metavar="AGE",
+            help="Instead: how many are still good at this age, and how many of those fail soon "
+            "after.",
+        ),
+    ] = None,
+    within: Annotated[
+        float | None,
+        typer.Option(metavar="TIME", help="With --reach: how soon. Without it: 2.", min=0.0),
+    ] = None,
     reading: Reading,
     when: When,
     where: Where,
@@ -39,12 +51,20 @@ def command(
         fleet fit --by model,batch
         fleet fit --lives lives.csv --json
         fleet fit --by model --check
+        fleet fit --by model --reach 15 --within 2
     """
     import polars as pl
 
+    if within is not None and reach is None:
+        raise typer.BadParameter("--within says how soon after --reach; give both")
+    if check and reach is not None:
+        raise typer.BadParameter("give --check or --reach, not both", param_hint="--reach")
     source = read_table(chosen, reading, where, when)
     if check:
         _check(chosen, source, form)
+        return
+    if reach is not None:
+        _chances(chosen, source, form, reach, 2.0 if within is None else within)
         return
     from fleet.flow.answers import weibull
 
@@ -57,8 +77,44 @@ def command(
     if not (form.json or form.csv) and 0 < frame.height <= _FITS_SAID:
         say(f"In brackets: {100 * chosen.level:.4g} % limits.")
         _say_fits(frame, groups, source.age_unit or "units of age")
-    say_all(source.table.notes)
     say_all(answer.notes)
+    say_all(source.table.notes)
+
+
+def _chances(chosen: Chosen, source: TableIn, form: Form, reach: float, within: float) -> None:
+    import polars as pl
+
+    from fleet.cli.screen import percent, percent_between
+    from fleet.flow.chances import chances
+
+    groups = list(chosen.columns)
+    with busy(f"Fitting {source.table.lives.height:,} lives"):
+        answer = chances(
+            source.table,
+            reach=reach,
+            within=within,
+            by=groups,
+            level=chosen.level,
+            settings=source.settings,
+        )
+    frame = answer.frame.with_columns(
+        pl.lit(reach).alias("reach"),
+        pl.lit(within).alias("within"),
+        pl.lit(source.age_unit, pl.String).alias("age_unit"),
+    )
+    screen = frame.select(
+        *groups,
+        "lives",
+        "failures",
+        percent("good", name=f"good at {reach:g}"),
+        percent_between("good_low", "good_high", name="limits"),
+        percent("fails", name=f"fail within {within:g} more"),
+        percent_between("fails_low", "fails_high", name="limits of that"),
+        pl.col("reason").alias("why no estimate or limit"),
+    )
+    print_table(frame, form, by=groups, screen=screen, empty="There is no life to fit.")
+    say_all(answer.notes)
+    say_all(source.table.notes)
 
 
 def _check(chosen: Chosen, source: TableIn, form: Form) -> None:
@@ -72,8 +128,8 @@ def _check(chosen: Chosen, source: TableIn, form: Form) -> None:
     frame = answer.frame.with_columns(pl.lit(source.age_unit, pl.String).alias("age_unit"))
     screen = _check_screen(frame, groups, source)
     print_table(frame, form, by=groups, screen=screen, empty="There is no life to fit.")
-    say_all(source.table.notes)
     say_all(answer.notes)
+    say_all(source.table.notes)
 
 
 def _check_screen(frame: "pl.DataFrame", groups: list[str], source: TableIn) -> "pl.DataFrame":

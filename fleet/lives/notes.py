@@ -39,9 +39,9 @@ def write_notes(
          "collected: taken as since it was new", "unit was", "units were"),
         (split.height, "{} of unknown cause counted in part as the capacitors'",
          "failure is", "failures are"),
-        (unseen, "{} never seen working after it came under observation: no time is credited",
+        (unseen, "{} never seen working after coming under observation: no time is credited",
          "life was", "lives were"),
-        (zero - unseen, "{} more ended on the day it came under observation: no time is credited",
+        (zero - unseen, "{} more ended on the day of coming under observation: no time is credited",
          "life", "lives"),
         (working.filter("failed_once").height, "{} after a failure by the capacitors without a "
          "recap", "unit runs on", "units run on"),

@@ -93,3 +93,28 @@ def test_level_narrows_the_limits(fleet, level):
 
 def test_json_is_valid_without_constants(club):
     json.loads(club("fit", "--json").out, parse_constant=lambda name: pytest.fail(name))
+
+
+def test_chances_to_reach_an_age(fleet, tmp_path):
+    # NIST/SEMATECH e-Handbook 8.2.2.1: 10 failures and 10 good at 500 h
+    hours = (54, 187, 216, 240, 244, 335, 361, 373, 375, 386)
+    body = "low,high,count\n" + "".join(f"{h},{h},1\n" for h in hours) + "500,,10\n"
+    (tmp_path / "lives.csv").write_text(body)
+    said = fleet("fit", "--lives", tmp_path / "lives.csv", "--reach", "300", "--within", "100")
+    assert "of 100 sets" in said.err
+    (row,) = fleet(
+        *("fit", "--lives", tmp_path / "lives.csv", "--reach", "300", "--within", "100", "--json")
+    ).rows()
+    shape, scale = 1.720797, 606.5276  # the maximum for these hours (R survival)
+    good = 2.718281828459045 ** -((300 / scale) ** shape)
+    assert row["good"] == pytest.approx(good, rel=1e-5)
+    assert row["good_low"] < good < row["good_high"]
+    later = 2.718281828459045 ** -((400 / scale) ** shape)
+    assert row["fails"] == pytest.approx(1 - later / good, rel=1e-5)
+    assert (row["reach"], row["within"]) == (300, 100)
+
+
+@pytest.mark.parametrize("words", [("--within", "2"), ("--check", "--reach", "3")])
+def test_reach_and_within_go_together(fleet, tmp_path, words):
+    (tmp_path / "lives.csv").write_text(INTERVALS)
+    assert fleet("fit", "--lives", tmp_path / "lives.csv", *words).code == 2

@@ -41,7 +41,7 @@ def draw_layers(
     )
     faint = (
         alt.Chart(rest)
-        .mark_line(strokeWidth=1.5, strokeDash=[1, 4], opacity=0.75, **look)
+        .mark_line(strokeWidth=1.5, strokeDash=[2, 4], opacity=0.9, **look)
         .encode(x=x, y=y, color=plain, detail="run:O", tooltip=tooltip)
     )
     mark = (

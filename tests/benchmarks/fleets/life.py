@@ -27,9 +27,9 @@ class Law:
     free: float = 0.0
     bad_factor: float = 1.0
 
-    def hazard(self, x: ArrayLike, bad: ArrayLike = 0.0) -> Floats:
-        """Cumulative hazard at ages `x` in scales; `bad` is the share of bad sets."""
-        x = np.maximum(np.asarray(x, float), 0.0)
+    def hazard(self, age: ArrayLike, bad: ArrayLike = 0.0) -> Floats:
+        """Cumulative hazard at ages in scales; `bad` is the share of bad sets."""
+        x: Floats = np.maximum(np.asarray(age, float), 0.0)
         if self.form == "lognormal":
             with np.errstate(divide="ignore"):
                 z = (np.log(x) - self._middle) / self._sd
@@ -46,10 +46,10 @@ class Law:
 
     def age_at(self, hazard: ArrayLike) -> Floats:
         """Age in scales at which a set that is known not to be bad reaches a cumulative hazard."""
-        h = np.asarray(hazard, float)
+        h: Floats = np.asarray(hazard, float)
         if self.form == "lognormal":
             return np.asarray(np.exp(self._middle - self._sd * ndtri_exp(-h)))
-        x = h ** (1.0 / self.shape)
+        x: Floats = h ** (1.0 / self.shape)
         if self.form == "failure_free":
             x = self.free + (1.0 - self.free) * x
         return np.asarray(x)

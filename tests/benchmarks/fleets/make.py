@@ -15,6 +15,8 @@ from datetime import date
 
 import numpy as np
 import polars as pl
+
+from fleet.ages import DAYS_PER_YEAR
 from fleets.kinds import KINDS, Kind
 from fleets.life import Sets
 from fleets.renewal import State
@@ -23,8 +25,6 @@ from fleets.unknown import meet
 from fleets.watched import watch
 from fleets.world import Flags, Machines, Rng, Truth, draw_machines, draw_truth
 from fleets.written import Records, name_units, write_reports, write_rest, write_units
-
-from fleet.ages import DAYS_PER_YEAR
 
 AS_OF = date(2026, 1, 1)
 HORIZON_YEARS = 2.0
@@ -140,9 +140,7 @@ def _enough(rng: Rng, truth: Truth, *, failures: int, until: float) -> tuple[_Bl
     return (block, last + 1) if known <= MOST_UNITS else None
 
 
-def _written(
-    rng: Rng, truth: Truth, found: tuple[_Block, int], *, as_of: date, name: str
-) -> Fleet:
+def _written(rng: Rng, truth: Truth, found: tuple[_Block, int], *, as_of: date, name: str) -> Fleet:
     block, kept = found
     machine = np.flatnonzero(np.isfinite(block.enrolled[:kept]))
     names = name_units(machine, block.enrolled[machine], block.working[machine], name)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+
 from fleets.life import Floats
 from fleets.world import Flags, Machines, Rng, Truth, Whole, draw_lives
 

@@ -2,9 +2,10 @@
 
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
+
 from fleets.life import Floats
 from fleets.world import Flags, Whole
-from numpy.typing import NDArray
 
 EVENTS = pl.Schema(
     {
@@ -55,7 +56,9 @@ class Told:
             "because": pl.repeat(because, len(machine), dtype=pl.String, eager=True),
             "positions": positions,
         }
-        nothing = {c: pl.repeat(None, len(machine), eager=True) for c, v in columns.items() if v is None}
+        nothing = {
+            c: pl.repeat(None, len(machine), eager=True) for c, v in columns.items() if v is None
+        }
         frame = pl.DataFrame(columns | nothing).select(
             pl.col(c).cast(dtype) for c, dtype in EVENTS.items()
         )

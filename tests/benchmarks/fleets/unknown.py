@@ -12,6 +12,7 @@ before they join are gone, or renewed (`second_lives`).
 from dataclasses import dataclass
 
 import numpy as np
+
 from fleets.life import Floats
 from fleets.renewal import GENERATIONS, RENEWED_UNKNOWN, State, bench
 from fleets.told import Told, position_names
@@ -66,7 +67,9 @@ def meet(
         place = np.flatnonzero(again)
         if not place.size:
             break
-        renewals.append((place, back[place], position_names(*state.renew(rng, truth, place, back[place]))))
+        renewals.append(
+            (place, back[place], position_names(*state.renew(rng, truth, place, back[place])))
+        )
         late = again & (joins < back)
         joins[late] = back[late] + rng.exponential(1.0 / truth.join, int(late.sum()))
     joined = unknown & (joins < np.minimum(state.failing(), until))

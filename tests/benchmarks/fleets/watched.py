@@ -10,12 +10,12 @@ failures during which the capacitors would fail as well are left away.
 from dataclasses import dataclass
 
 import numpy as np
+
+from fleet.ages import DAYS_PER_YEAR
 from fleets.life import Floats
 from fleets.renewal import GENERATIONS, RENEWED_KNOWN, State, bench
 from fleets.told import Told, position_names
 from fleets.world import Flags, Rng, Truth, Whole
-
-from fleet.ages import DAYS_PER_YEAR
 
 _PUT_RIGHT = 0.7
 
@@ -31,9 +31,18 @@ class _Other:
 
 
 def watch(
-    rng: Rng, truth: Truth, state: State, machine: Whole, enrolled: Floats, told: Told, *, until: float
+    rng: Rng,
+    truth: Truth,
+    state: State,
+    machine: Whole,
+    enrolled: Floats,
+    told: Told,
+    *,
+    until: float,
 ) -> None:
-    """Watch the machines named from the day each enrolled; renews sets in `state`, adds to `told`."""
+    """Watch the machines named from the day it enrolled; renews sets in `state`, adds
+    to `told`.
+    """
     leaves = enrolled + rng.exponential(DAYS_PER_YEAR / truth.kind.drop_out, len(machine))
     end, since = np.minimum(leaves, until), enrolled
     for _ in range(GENERATIONS if truth.kind.second_lives else 1):
@@ -63,7 +72,9 @@ def _watch_sets(
     row, column = np.nonzero((checks < seen_until[:, None]) & ~down)
     told.add(machine[row], checks[row, column], "working")
     has = other.happens
-    told.add(machine[has], other.told[has], "failed", cause="other", dead=(other.told > other.day)[has])
+    told.add(
+        machine[has], other.told[has], "failed", cause="other", dead=(other.told > other.day)[has]
+    )
     back = has & (other.back < end)
     told.add(machine[back], other.back[back], "repaired")
     dead = rng.random(count) >= truth.kind.prompt

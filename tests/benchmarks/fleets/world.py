@@ -58,7 +58,11 @@ class Machines:
 
 def draw_truth(rng: Rng, kind: Kind) -> Truth:
     """Draw a fleet from its class."""
-    shape, scale, sd = _within(rng, kind.shape), _within(rng, kind.scale), _within(rng, kind.batch_sd)
+    shape, scale, sd = (
+        _within(rng, kind.shape),
+        _within(rng, kind.scale),
+        _within(rng, kind.batch_sd),
+    )
     count = int(rng.integers(kind.batches[0], kind.batches[1] + 1))
     # t with 3 degrees of freedom has variance 3: the same spread with heavier tails.
     noise = rng.standard_t(3, count) / np.sqrt(3.0) if kind.heavy_tails else rng.normal(size=count)

@@ -7,15 +7,17 @@ were renewed or a fault put right earlier in the same year: to the year it would
 
 import numpy as np
 import polars as pl
-from fleets.world import Machines, Rng, Truth, Whole
 
 from fleet.frames import known_schema
+from fleets.world import Machines, Rng, Truth, Whole
 
 Records = dict[str, pl.DataFrame]
 _SECOND_TELLING = (1.0, 7.0)  # days after the first: before any parts are renewed
 
 
-def write_reports(rng: Rng, truth: Truth, events: pl.DataFrame, names: pl.DataFrame, fleet: str) -> pl.DataFrame:
+def write_reports(
+    rng: Rng, truth: Truth, events: pl.DataFrame, names: pl.DataFrame, fleet: str
+) -> pl.DataFrame:
     """Reports of the events. `names`: machine, unit, enrolled (a day)."""
     told = events.with_columns(
         pl.col("entered").fill_null(pl.col("day")).floor(), pl.col("day").floor()
@@ -36,7 +38,9 @@ def write_reports(rng: Rng, truth: Truth, events: pl.DataFrame, names: pl.DataFr
         by=pl.lit("second"),
     )
     told = pl.concat([told.with_columns(by=pl.lit("first")), twice])
-    told = told.join(names.select("machine", "unit"), on="machine", how="inner", maintain_order="left")
+    told = told.join(
+        names.select("machine", "unit"), on="machine", how="inner", maintain_order="left"
+    )
     return _reports(_dated(told), fleet)
 
 
@@ -65,7 +69,8 @@ def _dated(told: pl.DataFrame) -> pl.DataFrame:
 def _reports(told: pl.DataFrame, fleet: str) -> pl.DataFrame:
     last = _day("last_seen")
     frame = told.select(
-        "unit", "date", "date_earliest", "date_latest", "kind", "cause", "because", "positions", "by",
+        "unit", "date", "date_earliest", "date_latest", "kind", "cause", "because", "positions",
+        "by",
         record=pl.format(f"{fleet}-r{{}}", pl.int_range(pl.len())),
         entered_on=_day("entered"),
         source=pl.lit(f"{fleet}-log"),
@@ -77,7 +82,9 @@ def _reports(told: pl.DataFrame, fleet: str) -> pl.DataFrame:
     return _known("reports", frame)
 
 
-def write_units(rng: Rng, truth: Truth, machines: Machines, names: pl.DataFrame, fleet: str) -> pl.DataFrame:
+def write_units(
+    rng: Rng, truth: Truth, machines: Machines, names: pl.DataFrame, fleet: str
+) -> pl.DataFrame:
     """Units. `names`: machine, unit, enrolled (a day), working."""
     place = names["machine"].to_numpy()
     count = len(place)
@@ -160,9 +167,9 @@ def _known(kind: str, frame: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-
-
-def name_units(machine: Whole, enrolled: np.ndarray, working: np.ndarray, fleet: str) -> pl.DataFrame:
+def name_units(
+    machine: Whole, enrolled: np.ndarray, working: np.ndarray, fleet: str
+) -> pl.DataFrame:
     """machine, unit, enrolled, working; units numbered in the order given."""
     return pl.DataFrame(
         {"machine": machine, "enrolled": np.floor(enrolled), "working": working},

@@ -95,7 +95,7 @@ def _screen(
 
 
 def _say_medians(points: "pl.DataFrame", groups: list[str], unit: str) -> None:
-    from fleet.flow.read_aloud import median_words
+    from fleet.flow.read_aloud import group_name, median_words
 
     if points.is_empty():
         return
@@ -104,4 +104,5 @@ def _say_medians(points: "pl.DataFrame", groups: list[str], unit: str) -> None:
         return
     parts = points.partition_by(groups, as_dict=True, maintain_order=True)
     for name, part in list(parts.items())[:_MEDIANS_SAID]:
-        say(f"{' '.join(str(value) for value in name)}: {median_words(part, unit=unit)}.")
+        who = group_name(dict(zip(groups, name, strict=True)), groups, all_of_them="All lives")
+        say(f"{who}: {median_words(part, unit=unit)}.")

@@ -171,8 +171,8 @@ def _screen(frame: "pl.DataFrame", groups: list[str], source: TableIn) -> "pl.Da
 
 
 def _say_fits(frame: "pl.DataFrame", groups: list[str], unit: str) -> None:
-    from fleet.flow.read_aloud import fit_words
+    from fleet.flow.read_aloud import fit_words, group_name
 
     for row in frame.iter_rows(named=True):
-        name = " ".join(str(row[column]) for column in groups) or "All lives"
+        name = group_name(row, groups, all_of_them="All lives")
         say(f"{name}: {fit_words(row, unit=unit)}")

@@ -8,7 +8,7 @@ import polars as pl
 from fleet.errors import BadInput
 from fleet.flow.answers import choose_parts, grouping, weibull
 from fleet.flow.identifiable import set_apart
-from fleet.flow.read_aloud import number
+from fleet.flow.read_aloud import group_name, number
 from fleet.flow.table import Answer, Settings, Table
 
 _FEW = 10.0  # failures below which it is said that they are few; our own rule
@@ -50,7 +50,7 @@ def chances(
         frame = _beside(frame, _renamed(mine, name, groups), groups)
     unit = table.age_unit or "units of age"
     words = [
-        f"{' '.join(str(row[c]) for c in groups) or 'All lives'}: "
+        f"{group_name(row, groups, all_of_them='All lives')}: "
         f"{chances_words(row, reach=reach, within=within, unit=unit)}"
         for row in frame.iter_rows(named=True)
     ]

@@ -7,6 +7,7 @@ import polars as pl
 from fleet.flow.answers import choose_parts, grouping
 from fleet.flow.fit_check_words import check_words
 from fleet.flow.identifiable import set_apart, what_failures_alone_tell
+from fleet.flow.read_aloud import group_name
 from fleet.flow.table import Answer, Settings, Table
 
 _SAID = 5  # groups told of in sentences
@@ -102,7 +103,7 @@ def _sentences(frame: pl.DataFrame, groups: Sequence[str], unit: str) -> list[st
     parts = frame.partition_by(list(groups), maintain_order=True) if groups else [frame]
     said = []
     for part in parts[:_SAID]:
-        name = " ".join(str(part[c][0]) for c in groups) or "All lives"
+        name = group_name(part.row(0, named=True), groups, all_of_them="All lives")
         said.append(f"{name}: {check_words(part.to_dicts(), unit=unit)}")
     if len(parts) > _SAID:
         said.append(f"{len(parts) - _SAID} more groups are in the table and not told here")

@@ -1,10 +1,18 @@
 """Answers in sentences a person would say: no inf, no nan, chances as so many in ten."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import polars as pl
+
+_FEW = 5  # failures; below this profile limits themselves are rough. Our own rule
+
+
+def group_name(row: Mapping[str, Any], groups: Sequence[str], *, all_of_them: str) -> str:
+    """The values that make a group, in words; `all_of_them` where nothing does."""
+    values = ["unknown" if row[column] is None else str(row[column]) for column in groups]
+    return " ".join(values) or all_of_them
 
 
 def chance_words(chance: float | None) -> str:
@@ -37,8 +45,8 @@ def median_words(points: pl.DataFrame, *, unit: str = "years") -> str:
     if crossed.is_empty():
         last = drawn.row(-1, named=True)
         return (
-            f"half of them is not reached: {chance_words(last['survival'])} still work "
-            f"at {number(last['age'])} {unit}"
+            f"the age by which half have failed is not reached: "
+            f"{chance_words(last['survival'])} still work at {number(last['age'])} {unit}"
         )
     low = drawn.filter(pl.col("survival_low") <= 0.5)["age"]
     high = drawn.filter(pl.col("survival_high") <= 0.5)["age"]
@@ -51,9 +59,10 @@ def median_words(points: pl.DataFrame, *, unit: str = "years") -> str:
 
 def fit_words(fit: Mapping[str, Any], *, unit: str = "years") -> str:
     """One Weibull fit (a row of frames.FIT as a mapping) in a sentence or two."""
-    failures = number(fit["failures"])
+    failures, lives = number(fit["failures"]), number(fit["lives"])
+    counted = f"{failures} failure{'' if fit['failures'] == 1 else 's'} among {lives} lives"
     if not fit["exists"]:
-        return f"{failures} failures among {number(fit['lives'])} lives: {fit['reason']}."
+        return f"{counted}: {fit['reason']}."
     low, high = fit["shape_low"], fit["shape_high"]
     if low is not None and low > 1:
         ageing = "they wear out: the older, the likelier to fail"
@@ -61,10 +70,11 @@ def fit_words(fit: Mapping[str, Any], *, unit: str = "years") -> str:
         ageing = "they fail early rather than from age"
     else:
         ageing = "it is open whether age matters: no basis for acting on age alone"
+    few = " So few failures allow only a rough guess." if fit["failures"] < _FEW else ""
     return (
-        f"{failures} failures among {number(fit['lives'])} lives; {ageing} "
+        f"{counted}; {ageing} "
         f"(shape {number(fit['shape'])}, {_between(low, high)}). One in ten has failed by "
-        f"{number(fit['b10'])} {unit} ({_between(fit['b10_low'], fit['b10_high'])})."
+        f"{number(fit['b10'])} {unit} ({_between(fit['b10_low'], fit['b10_high'])}).{few}"
     )
 
 

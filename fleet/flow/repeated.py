@@ -8,7 +8,7 @@ from typing import Any
 import polars as pl
 
 from fleet.ages import days_expr, middle_expr
-from fleet.flow.read_aloud import number
+from fleet.flow.read_aloud import group_name, number
 from fleet.flow.table import Answer, Settings, Table
 from fleet.frames import LIFE
 
@@ -36,7 +36,7 @@ def repeated_failures(
         own = told.points
         for column in by:
             own = own.filter(pl.col(column).eq_missing(pace[column]))
-        name = " ".join(str(pace[column]) for column in by) or "All machines"
+        name = group_name(pace, by, all_of_them="All machines")
         words.append(f"{name}: {mean_words(own, pace, unit=table.age_unit or 'units of age')}")
     if len(paces) > _SAID:
         words.append(f"{len(paces) - _SAID} further groups are not put into words.")

@@ -77,7 +77,7 @@ def test_the_median_is_said_with_its_limits():
 
 def test_a_median_not_reached_is_said_in_words():
     points = _curve([0.9, 0.7], [0.7, 0.5], [0.97, 0.9])
-    assert median_words(points) == ("half of them is not reached: 7 in 10 still work at 2 years")
+    assert median_words(points) == ("the age by which half have failed is not reached: 7 in 10 still work at 2 years")
 
 
 FIT = {

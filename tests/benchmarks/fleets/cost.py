@@ -12,7 +12,7 @@ import numpy as np
 from fleets.life import Floats, Law
 
 _POINTS = 4001
-_LAST_HAZARD = 14.0  # S = 8e-7: what lives longer is left away
+_LAST_HAZARD = 30.0  # S = 1e-13: what lives longer is left away
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)

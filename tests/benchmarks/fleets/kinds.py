@@ -61,6 +61,18 @@ KINDS: dict[str, Kind] = {
     "forgetting": replace(OLD, forgetting=True),
     "twice": replace(OLD, twice=0.3),
     "wrong_batch": replace(OLD, wrong_batch=0.1),
+    "wide": replace(
+        OLD,
+        shape=(1.5, 8.0),
+        scale=(6.0, 40.0),
+        batch_sd=(0.0, 0.8),
+        batches=(1, 12),
+        gap=(0.2, 3.0),
+        drop_out=0.1,
+        prompt=0.3,
+        unknown_cause=0.3,
+        cost=(1.5, 20.0),
+    ),
     "everything": replace(
         OLD, heat="matters", second_lives=True, heavy_tails=True, forgetting=True, twice=0.2
     ),

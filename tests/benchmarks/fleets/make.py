@@ -28,7 +28,7 @@ from fleets.written import Records, name_units, write_reports, write_rest, write
 
 AS_OF = date(2026, 1, 1)
 HORIZON_YEARS = 2.0
-MOST_UNITS = 2000
+MOST_UNITS = 4000
 _PILOT = 1000
 _PILOT_FAILURES = 20
 _MOST_MACHINES = 500_000

@@ -2,7 +2,8 @@
 
     python tests/benchmarks/fleets/score.py --fleets 100 --failures 10 --kind old
 
-Prints a table of the policies. `--estimator fleet.some.module:function` adds another; it takes
+Prints a table of the policies. Several kinds and numbers of failures make a table each and one
+of all fleets together. `--estimator fleet.some.module:function` adds another; it takes
 records and the as-of date and gives unit, p_fail, p_fail_low, p_fail_high, optimal_age.
 """
 
@@ -13,12 +14,13 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
+import polars as pl
+
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))  # this folder as `fleets`
 sys.path.insert(0, str(Path(__file__).resolve().parents[3]))  # the package
 
 from fleets.kinds import KINDS
-from fleets.make import AS_OF, make_fleets
-from fleets.make import join_records as join
+from fleets.make import AS_OF, Fleet, join_records, make_fleets
 from fleets.policies import POLICIES, Estimator
 from fleets.scores import Score, score, score_units
 
@@ -29,32 +31,46 @@ _HEAD = (
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
-    """Make the fleets, ask every policy, print the table."""
+    """Make the fleets of each kind, ask every policy, print a table each and one of all."""
     asked = _parser().parse_args(arguments)
-    policies = dict(POLICIES)
-    for name in asked.estimator:
-        policies[name] = _named(name)
+    policies = POLICIES | {name: _named(name) for name in asked.estimator}
+    done: dict[str, list[pl.DataFrame]] = {name: [] for name in policies}
+    took = dict.fromkeys(policies, 0.0)
+    cases = [(kind, failures) for kind in asked.kind for failures in asked.failures]
+    for kind, failures in cases:
+        fleets = _made(kind, failures, asked.fleets, asked.seed)
+        records, rows = join_records(fleets), []
+        for name, policy in policies.items():
+            began = time.perf_counter()
+            answers = policy(records, AS_OF)
+            seconds = time.perf_counter() - began
+            scored = score_units(fleets, answers)
+            rows.append(_cells(name, score(scored), seconds))
+            took[name] += seconds
+            key = pl.format(f"{kind} {failures} {{}}", "fleet")
+            done[name].append(scored.with_columns(key.alias("fleet")))
+        _print(rows)
+    if len(cases) > 1:
+        print(f"\nAll {len(cases)} of these together")
+        _print([_cells(n, score(pl.concat(done[n])), took[n]) for n in policies])
+    print(
+        "\ncovered: the 90 % limits hold the true two-year chance; too low, too high: they lie "
+        "below or above it.\nway: share of the way from the best possible to running to failure. "
+        "cost ratio: to running to failure."
+    )
+
+
+def _made(kind: str, failures: int, count: int, seed: int) -> list[Fleet]:
     began = time.perf_counter()
-    fleets = make_fleets(asked.kind, fleets=asked.fleets, failures=asked.failures, seed=asked.seed)
-    records = join(fleets)
+    fleets = make_fleets(kind, fleets=count, failures=failures, seed=seed)
+    took = time.perf_counter() - began
     units = sum(fleet.units.height for fleet in fleets)
     listed = sum(int(fleet.units["thought_to_work"].sum()) for fleet in fleets)
     print(
-        f"{asked.fleets} fleets ({asked.kind}), {asked.failures} failures each, seed {asked.seed}: "
-        f"{units} units, {listed} thought to work; made in {time.perf_counter() - began:.1f} s"
+        f"\n{count} fleets ({kind}), {failures} failures each, seed {seed}: {units} units, "
+        f"{listed} thought to work; made in {took:.1f} s"
     )
-    rows = []
-    for name, policy in policies.items():
-        began = time.perf_counter()
-        answers = policy(records, AS_OF)
-        took = time.perf_counter() - began
-        rows.append(_cells(name, score(score_units(fleets, answers)), took))
-    _print(rows)
-    print(
-        "covered: the 90 % limits hold the true two-year chance; too low, too high: they lie below "
-        "or above it.\nway: share of the way from the best possible to running to failure. "
-        "cost ratio: to running to failure."
-    )
+    return fleets
 
 
 def _named(text: str) -> Estimator:
@@ -92,8 +108,8 @@ def _print(rows: list[tuple[str, ...]]) -> None:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(description="Score advice on simulated fleets.")
     parser.add_argument("--fleets", type=int, default=100)
-    parser.add_argument("--failures", type=int, default=10)
-    parser.add_argument("--kind", choices=sorted(KINDS), default="old")
+    parser.add_argument("--failures", type=int, nargs="+", default=[10])
+    parser.add_argument("--kind", choices=sorted(KINDS), nargs="+", default=["old"])
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--estimator", action="append", default=[], metavar="MODULE:FUNCTION")
     return parser

@@ -7,7 +7,16 @@ import polars as pl
 import pytest
 from fleets.cost import cost_curve
 from fleets.life import Law
-from fleets.scores import SCORED, calibration_error, cost_ratio, coverage, score, share_of_way
+from fleets.scores import (
+    SCORED,
+    calibration_error,
+    cost_ratio,
+    coverage,
+    coverage_error,
+    score,
+    share_of_way,
+    way_error,
+)
 
 from fleet.decisions import age_replacement_weibull
 
@@ -88,3 +97,17 @@ def test_the_cost_of_a_batch_with_a_bad_share_is_that_of_the_mixture():
     curve = cost_curve(law, failure=4.0, bad=0.2)
     mean = math.gamma(4 / 3) * (0.8 + 0.2 * 0.5)
     assert curve.run_to_failure == pytest.approx(4.0 / mean, rel=1e-5)
+
+
+def test_errors_come_from_the_spread_between_fleets():
+    scored = _scored(
+        ("a", 0.5, 0.4, 0.3, 0.6, 1.0, 1.0, 2.0),
+        ("b", 0.5, 0.1, 0.0, 0.2, 2.0, 1.0, 4.0),
+    )
+    # One fleet held wholly, the other not at all: sd sqrt(1/2) over sqrt 2.
+    assert coverage_error(scored) == pytest.approx(0.5)
+    # Gone 0 of 1 and 1 of 3, way 1/4: sqrt((0 - 1/4)^2 + (1 - 3/4)^2) / 4.
+    assert way_error(scored) == pytest.approx(math.sqrt(2 * (1 / 4) ** 2) / 4)
+    alone = scored.filter(pl.col("fleet") == "a")
+    assert coverage_error(alone) is None
+    assert way_error(alone) == 0.0

@@ -50,6 +50,7 @@ class Fleet:
     truth: Truth
     records: Records
     units: pl.DataFrame
+    tries: int  # how many truths were drawn until one could be a fleet, this one included
 
     def sets(self, units: pl.DataFrame) -> Sets:
         """Present sets of some rows of `units`."""
@@ -95,11 +96,11 @@ def make_fleet(
     rng: Rng, kind: Kind, *, failures: int, as_of: date = AS_OF, name: str = "F0"
 ) -> Fleet:
     """One fleet with `failures` failures by the capacitors told by `as_of`."""
-    for _ in range(_TRIES):
+    for tries in range(1, _TRIES + 1):
         truth = draw_truth(rng, kind)
         block = _enough(rng, truth, failures=failures, until=_number(as_of))
         if block is not None:
-            fleet = _written(rng, truth, block, as_of=as_of, name=name)
+            fleet = _written(rng, truth, block, as_of=as_of, name=name, tries=tries)
             if fleet.units["thought_to_work"].any():
                 return fleet
     raise RuntimeError(f"no fleet of this class came to {failures} failures in {_TRIES} tries")
@@ -140,7 +141,9 @@ def _enough(rng: Rng, truth: Truth, *, failures: int, until: float) -> tuple[_Bl
     return (block, last + 1) if known <= MOST_UNITS else None
 
 
-def _written(rng: Rng, truth: Truth, found: tuple[_Block, int], *, as_of: date, name: str) -> Fleet:
+def _written(
+    rng: Rng, truth: Truth, found: tuple[_Block, int], *, as_of: date, name: str, tries: int
+) -> Fleet:
     block, kept = found
     machine = np.flatnonzero(np.isfinite(block.enrolled[:kept]))
     names = name_units(machine, block.enrolled[machine], block.working[machine], name)
@@ -152,7 +155,7 @@ def _written(rng: Rng, truth: Truth, found: tuple[_Block, int], *, as_of: date, 
         "reports": reports.filter(pl.col("entered_on") <= as_of),
     }
     units = _unit_truth(truth, block, names, events, as_of=as_of, name=name)
-    return Fleet(name=name, truth=truth, records=records, units=units)
+    return Fleet(name=name, truth=truth, records=records, units=units, tries=tries)
 
 
 def _unit_truth(

@@ -54,9 +54,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
         print(f"\nAll {len(cases)} of these together")
         _print([_cells(n, score(pl.concat(done[n])), took[n]) for n in policies])
     print(
-        "\ncovered: the 90 % limits hold the true two-year chance; too low, too high: they lie "
-        "below or above it.\nway: share of the way from the best possible to running to failure. "
-        "cost ratio: to running to failure."
+        "\n+-: standard error, between fleets. covered: the 90 % limits hold the true two-year "
+        "chance; too low, too high: they lie below or above it.\nway: share of the way from the "
+        "best possible to running to failure. cost ratio: to running to failure."
     )
 
 
@@ -68,7 +68,8 @@ def _made(kind: str, failures: int, count: int, seed: int) -> list[Fleet]:
     listed = sum(int(fleet.units["thought_to_work"].sum()) for fleet in fleets)
     print(
         f"\n{count} fleets ({kind}), {failures} failures each, seed {seed}: {units} units, "
-        f"{listed} thought to work; made in {took:.1f} s"
+        f"{listed} thought to work; made in {took:.1f} s; "
+        f"{sum(fleet.tries for fleet in fleets) - count} truths could be no fleet"
     )
     return fleets
 
@@ -86,15 +87,21 @@ def _cells(name: str, row: Score, seconds: float) -> tuple[str, ...]:
     return (
         name,
         share(row.answered, 0),
-        share(row.covered),
+        _give(row.covered, row.covered_error),
         share(row.above),
         share(row.below),
         "-" if row.calibration is None else f"{row.calibration:.4f}",
-        share(row.way),
+        _give(row.way, row.way_error),
         f"{row.cost_ratio:.3f}",
         share(row.worse, 0),
         f"{seconds:.1f}",
     )
+
+
+def _give(value: float | None, error: float | None) -> str:
+    if value is None:
+        return "-"
+    return f"{100.0 * value:.1f} +- {100.0 * (error or 0.0):.1f} %"
 
 
 def _print(rows: list[tuple[str, ...]]) -> None:

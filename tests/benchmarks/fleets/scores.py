@@ -78,10 +78,12 @@ class Score:
     units: float  # thought to work, a fleet
     answered: float  # share of units with a chance
     covered: float | None  # of those answered, share whose limits hold the true chance
+    covered_error: float | None  # standard error, between fleets
     above: float | None  # the true chance is above the upper limit
     below: float | None
     calibration: float | None
     way: float  # 0: as good as can be, 1: as good as run to failure
+    way_error: float
     cost_ratio: float  # to run to failure, mean over fleets
     worse: float  # share of fleets that cost more than 2 % above run to failure
 
@@ -96,10 +98,12 @@ def score(scored: pl.DataFrame) -> Score:
         units=scored.height / fleets,
         answered=float((scored["weight"] * scored["p_fail"].is_not_null()).sum()) / fleets,
         covered=held,
+        covered_error=coverage_error(scored),
         above=above,
         below=below,
         calibration=calibration_error(scored),
         way=share_of_way(scored),
+        way_error=way_error(scored),
         cost_ratio=ratio,
         worse=worse,
     )
@@ -110,14 +114,27 @@ def coverage(scored: pl.DataFrame) -> tuple[float | None, float | None, float | 
     the upper limit, and below the lower. A limit that is null is no limit: 0 or 1. Fleets without
     an answer do not count.
     """
-    answered = scored.filter(pl.col("p_fail").is_not_null())
-    if answered.is_empty():
+    by_fleet = _missed(scored)
+    if by_fleet.is_empty():
         return None, None, None
-    above = pl.col("true") > pl.col("p_fail_high").fill_null(1.0)
-    below = pl.col("true") < pl.col("p_fail_low").fill_null(0.0)
-    by_fleet = answered.group_by("fleet").agg(above=above.mean(), below=below.mean())
     high, low = by_fleet["above"].to_numpy().mean(), by_fleet["below"].to_numpy().mean()
     return float(1.0 - high - low), float(high), float(low)
+
+
+def coverage_error(scored: pl.DataFrame) -> float | None:
+    """Standard error of the share held, from its spread between fleets."""
+    missed = _missed(scored).select(pl.col("above") + pl.col("below")).to_series().to_numpy()
+    return float(missed.std(ddof=1) / np.sqrt(missed.size)) if missed.size > 1 else None
+
+
+def _missed(scored: pl.DataFrame) -> pl.DataFrame:
+    """Shares of each fleet's units answered above and below their limits."""
+    answered = scored.filter(pl.col("p_fail").is_not_null())
+    above = pl.col("true") > pl.col("p_fail_high").fill_null(1.0)
+    below = pl.col("true") < pl.col("p_fail_low").fill_null(0.0)
+    return answered.group_by("fleet", maintain_order=True).agg(
+        above=above.mean(), below=below.mean()
+    )
 
 
 def calibration_error(scored: pl.DataFrame, *, bins: int = BINS) -> float | None:
@@ -151,6 +168,15 @@ def share_of_way(scored: pl.DataFrame) -> float:
     sums = fleet_costs(scored).select(pl.col("advised", "best", "run_to_failure").sum())
     advised, best, failing = sums.row(0)
     return float((advised - best) / (failing - best))
+
+
+def way_error(scored: pl.DataFrame) -> float:
+    """Standard error of the share of the way: of a ratio of sums over fleets, to first order."""
+    costs = fleet_costs(scored)
+    way = share_of_way(scored)
+    gone = (costs["advised"] - costs["best"]).to_numpy()
+    whole = (costs["run_to_failure"] - costs["best"]).to_numpy()
+    return float(np.sqrt(((gone - way * whole) ** 2).sum()) / whole.sum())
 
 
 def cost_ratio(scored: pl.DataFrame) -> tuple[float, float]:

@@ -14,6 +14,7 @@ from fleet.fits.curves.turnbull import Npmle, npmle
 from fleet.fits.rows import Floats, Mask, Rows, cut_rows
 
 _CONVERGED = 1e-7  # of the lives: the most by which the conditions of a maximum may be missed
+_NONE = 1e-10  # failures as a share of the lives that are but rounding
 _SAID = 5
 
 
@@ -42,9 +43,7 @@ def turnbull_points(
     gone = (pl.col("survival") == 0.0) & (pl.col("_last_seen") > zero)
     points = points.with_columns(collapsed=gone.fill_null(value=False))
     enough = pl.col("at_risk") >= needed(pl.col("most")) - 1e-9
-    # what follows an open stretch tells when all had failed, not when most did
-    known = ~pl.col("survival").is_null().cast(pl.Int8).cum_max().over("_group").cast(pl.Boolean)
-    known &= ~pl.col("_lost")
+    known = pl.col("survival").is_not_null() & ~pl.col("_lost")
     return points.with_columns(supported=enough & ~pl.col("collapsed") & known), _notes(
         found, keys, unit
     )
@@ -60,16 +59,23 @@ def _one(own: Rows, group: int) -> _Group:
     cells = find_cells(own)
     fit = npmle(cells)
     lost = _lost(fit)
+    # what rounding leaves in cells without mass is none
+    failures = np.where(fit.failures > _NONE * own.count.sum(), fit.failures, 0.0)
+    survival = np.where(fit.survival > 1.0 - _NONE, 1.0, fit.survival)
     values = {
-        "failures": fit.failures,
-        "survival": np.where(fit.open_at, np.nan, fit.survival),
+        "failures": failures,
+        "survival": np.where(fit.open_at, np.nan, survival),
         "cumulative_hazard": np.where(fit.open_at, np.nan, np.cumsum(fit.hazard)),
         "_variance": fit.variance,
     }
     lost_by = float(cells.right[lost][-1]) if lost.any() else None
     open_right = cells.right[fit.open_at]
     points = _points(own, group, cells.right, values)
-    points = points.with_columns(
+    told = (pl.col("failures") > 0.0) | pl.col("survival").is_nan()
+    ends = pl.int_range(pl.len()).is_in([0, points.height - 1])
+    if lost_by is not None:
+        told |= pl.col("age") <= lost_by
+    points = points.filter(told | ends).with_columns(
         pl.col("survival", "cumulative_hazard").fill_nan(None),
         _lost=pl.lit(value=False) if lost_by is None else pl.col("age") <= lost_by,
     )

@@ -62,6 +62,7 @@ def _one(own: Rows, group: int) -> _Group:
     # what rounding leaves in cells without mass is none
     failures = np.where(fit.failures > _NONE * own.count.sum(), fit.failures, 0.0)
     survival = np.where(fit.survival > 1.0 - _NONE, 1.0, fit.survival)
+    survival = np.where(survival < _NONE, 0.0, survival)
     values = {
         "failures": failures,
         "survival": np.where(fit.open_at, np.nan, survival),
@@ -72,7 +73,9 @@ def _one(own: Rows, group: int) -> _Group:
     open_right = cells.right[fit.open_at]
     points = _points(own, group, cells.right, values)
     told = (pl.col("failures") > 0.0) | pl.col("survival").is_nan()
-    ends = pl.int_range(pl.len()).is_in([0, points.height - 1])
+    # the last row where watching ends, not where the last interval does
+    first, last = pl.int_range(pl.len()) == 0, pl.int_range(pl.len()) == points.height - 1
+    ends = first | (last & (pl.col("age") <= pl.col("_last_seen")))
     if lost_by is not None:
         told |= pl.col("age") <= lost_by
     points = points.filter(told | ends).with_columns(

@@ -10,7 +10,7 @@ from fleet.fits.solver.profile import Peak
 
 NO_LIVES = "there are no lives"
 NO_FAILURE = (
-    "no failure: the lives bound the scale from below at most and tell nothing of the shape"
+    "no failure: lower limits of the scale and of B10 are all that the lives can tell, if anything"
 )
 NOTHING_SAID = (
     "every failure may have come at any age of the window in which it could be known, so the lives "

@@ -8,6 +8,7 @@ import numpy as np
 import polars as pl
 
 from fleet.fits.curve import curve
+from fleet.fits.curves.curve_notes import age_words
 from fleet.fits.region import weibull_region
 from fleet.fits.rows import Floats
 from fleet.fits.weibull import fit_weibull
@@ -38,25 +39,33 @@ class Paper:
     notes: tuple[str, ...]
 
 
-def weibull_paper(lives: pl.DataFrame, *, by: Sequence[str] = (), level: float = 0.95) -> Paper:
+def weibull_paper(
+    lives: pl.DataFrame,
+    *,
+    by: Sequence[str] = (),
+    level: float = 0.95,
+    unit: str | None = None,
+) -> Paper:
     """The curve without a distribution beside the Weibull fit, log age against log hazard.
 
     A point stands at each age with failures, half way down the step the curve takes there (at
     its foot for Turnbull's estimate), with the curve's own limits just after it. Where nobody
     was watched from new, or failures are known only because they happened, the curve says
     nothing of what came before or of how many fail; the fit lends that, and a note says so.
-    The line has the profile-likelihood limits of the share failed. Raises BadFrame, BadInput.
+    The line has the profile-likelihood limits of the share failed. `unit` of the ages is for the
+    notes. Raises BadFrame, BadInput.
     """
-    steps = curve(lives, by=by, level=level)
+    steps = curve(lives, by=by, level=level, unit=unit)
     fits = fit_weibull(lives, by=by, level=level)
     region = weibull_region(lives, by=by, level=level)
     notes, points, lines = list(steps.notes), [], []
     empty = pl.DataFrame(schema={**{c: lives.schema[c] for c in by}, **PAPER})
     for fit in fits.iter_rows(named=True):
         own = [pl.col(c).eq_missing(fit[c]) for c in by]
-        some, note = _points(lives.filter(*own), steps.points.filter(*own), fit)
+        some, note = _points(lives.filter(*own), steps.points.filter(*own), fit, unit)
         if note:
-            notes.append(note)
+            who = " ".join(f"{c} {fit[c]}" for c in by) or "all lives"
+            notes.append(f"The points of {who} {note}")
         if some.is_empty():
             continue
         named = [pl.lit(fit[c], dtype=lives.schema[c]).alias(c) for c in by]
@@ -71,7 +80,7 @@ def weibull_paper(lives: pl.DataFrame, *, by: Sequence[str] = (), level: float =
 
 
 def _points(
-    lives: pl.DataFrame, steps: pl.DataFrame, fit: dict[str, Any]
+    lives: pl.DataFrame, steps: pl.DataFrame, fit: dict[str, Any], unit: str | None
 ) -> tuple[pl.DataFrame, str | None]:
     exact = lives.filter(
         pl.col("known_by").is_not_null() | (pl.col("high") > pl.col("low"))
@@ -98,8 +107,8 @@ def _points(
         note = (
             None
             if trifling
-            else "The points hold only for lives that "
-            + ("fail by the last age watched" if only else f"reach age {start:g}")
+            else "hold only for lives that "
+            + ("fail by the last age watched" if only else f"reach {age_words(start, unit)}")
             + "; they are drawn from where the fitted line has got to, so look at their slope."
         )
     within = pl.col("share_failed").is_between(0.0, 1.0, closed="none")

@@ -36,6 +36,6 @@ def paper(
     groups = grouping(table, by)
     chosen, notes = choose_parts(table, groups, settings)
     chosen, apart = set_apart(chosen, table, groups)
-    drawn = weibull_paper(chosen, by=groups, level=level)
+    drawn = weibull_paper(chosen, by=groups, level=level, unit=table.age_unit)
     said = (*notes, *what_failures_alone_tell(apart, groups), *drawn.notes)
     return PaperAnswer(points=drawn.points, line=drawn.line, notes=said)

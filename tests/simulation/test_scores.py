@@ -99,6 +99,13 @@ def test_the_cost_of_a_batch_with_a_bad_share_is_that_of_the_mixture():
     assert curve.run_to_failure == pytest.approx(4.0 / mean, rel=1e-5)
 
 
+def test_there_is_no_way_where_running_to_failure_is_best():
+    scored = _scored(("a", 0.5, None, None, None, 2.5, 2.0, 2.0))
+    assert share_of_way(scored) is None
+    assert way_error(scored) is None
+    assert cost_ratio(scored) == (1.25, 1.0)
+
+
 def test_errors_come_from_the_spread_between_fleets():
     scored = _scored(
         ("a", 0.5, 0.4, 0.3, 0.6, 1.0, 1.0, 2.0),

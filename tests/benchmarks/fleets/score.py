@@ -3,8 +3,9 @@
     python tests/benchmarks/fleets/score.py --fleets 100 --failures 10 --kind old
 
 Prints a table of the policies. Several kinds and numbers of failures make a table each and one
-of all fleets together. `--estimator fleet.some.module:function` adds another; it takes
-records and the as-of date and gives unit, p_fail, p_fail_low, p_fail_high, optimal_age.
+of all fleets together. `--only` keeps the policies named; `--estimator fleet.some.module:function`
+adds another, which takes records and the as-of date and gives unit, p_fail, p_fail_low,
+p_fail_high, optimal_age.
 """
 
 import argparse
@@ -33,7 +34,8 @@ _HEAD = (
 def main(arguments: Sequence[str] | None = None) -> None:
     """Make the fleets of each kind, ask every policy, print a table each and one of all."""
     asked = _parser().parse_args(arguments)
-    policies = POLICIES | {name: _named(name) for name in asked.estimator}
+    kept = {name: policy for name, policy in POLICIES.items() if name in asked.only}
+    policies = kept | {name: _named(name) for name in asked.estimator}
     done: dict[str, list[pl.DataFrame]] = {name: [] for name in policies}
     took = dict.fromkeys(policies, 0.0)
     cases = [(kind, failures) for kind in asked.kind for failures in asked.failures]
@@ -118,6 +120,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--failures", type=int, nargs="+", default=[10])
     parser.add_argument("--kind", choices=sorted(KINDS), nargs="+", default=["old"])
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--only", choices=list(POLICIES), nargs="*", default=list(POLICIES))
     parser.add_argument("--estimator", action="append", default=[], metavar="MODULE:FUNCTION")
     return parser
 

@@ -82,8 +82,8 @@ class Score:
     above: float | None  # the true chance is above the upper limit
     below: float | None
     calibration: float | None
-    way: float  # 0: as good as can be, 1: as good as run to failure
-    way_error: float
+    way: float | None  # 0: as good as can be, 1: as good as run to failure
+    way_error: float | None
     cost_ratio: float  # to run to failure, mean over fleets
     worse: float  # share of fleets that cost more than 2 % above run to failure
 
@@ -163,17 +163,22 @@ def fleet_costs(scored: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def share_of_way(scored: pl.DataFrame) -> float:
-    """(advised - best) / (run to failure - best), each summed over the fleets' mean costs."""
+def share_of_way(scored: pl.DataFrame) -> float | None:
+    """(advised - best) / (run to failure - best), each summed over the fleets' mean costs.
+
+    None where running to failure is the best there is: no way to go.
+    """
     sums = fleet_costs(scored).select(pl.col("advised", "best", "run_to_failure").sum())
     advised, best, failing = sums.row(0)
-    return float((advised - best) / (failing - best))
+    return float((advised - best) / (failing - best)) if failing - best > 1e-6 * best else None
 
 
-def way_error(scored: pl.DataFrame) -> float:
+def way_error(scored: pl.DataFrame) -> float | None:
     """Standard error of the share of the way: of a ratio of sums over fleets, to first order."""
     costs = fleet_costs(scored)
     way = share_of_way(scored)
+    if way is None:
+        return None
     gone = (costs["advised"] - costs["best"]).to_numpy()
     whole = (costs["run_to_failure"] - costs["best"]).to_numpy()
     return float(np.sqrt(((gone - way * whole) ** 2).sum()) / whole.sum())

@@ -88,7 +88,7 @@ _PLAIN: Mapping[str, str] = {
     "hours_per_year": FACTS["hours_per_year"],
     "p_permuted": "the chance by dealing out anew",
     "p_value": "the plain chance",
-    "; see --by model": "; choose one curve for each model",
+    "; ask for one with --model": "; choose one curve for each model",
     "; ask for them by parts to see them": "; choose other parts above to see them",
     "like --by batch": "like batch",
 }

@@ -7,7 +7,7 @@ import typer
 from fleet.cli.options import Form, Reading, When, Where, split_list
 from fleet.cli.output import print_table
 from fleet.cli.tables_in import Chosen, TableIn, read_table
-from fleet.cli.words import busy, say_all
+from fleet.cli.words import busy, say_all, say_background
 
 if TYPE_CHECKING:
     import polars as pl
@@ -73,9 +73,9 @@ def command(
         )
     groups = list(chosen.columns) if ratios else None
     print_table(frame, form, by=groups, screen=screen, empty="There is nothing to compare.")
-    say_all(words)
-    say_all(source.table.notes)
     say_all(notes)
+    say_all(words)
+    say_background(source.table.notes)
 
 
 _Said = tuple[str, ...]

@@ -7,7 +7,7 @@ import typer
 from fleet.cli.options import Form, Reading, When, Where
 from fleet.cli.output import print_table
 from fleet.cli.tables_in import Chosen, TableIn, read_table
-from fleet.cli.words import busy, say, say_all
+from fleet.cli.words import busy, say, say_all, say_background
 
 if TYPE_CHECKING:
     import polars as pl
@@ -70,7 +70,7 @@ def command(
     print_table(frame, form, by=groups, screen=screen, empty="There is no curve to draw.")
     if not (form.json or form.csv):
         _say_medians(answer.frame, groups, source.age_unit or "units of age")
-    say_all(source.table.notes)
+    say_background(source.table.notes)
     say_all(answer.notes)
 
 
@@ -90,7 +90,7 @@ def _screen(
         percent("survival", name="surviving"),
         percent_between("survival_low", "survival_high", name=f"{level:.4g} % limits"),
         "cumulative_hazard",
-        "supported",
+        pl.col("supported").alias("enough watched"),
     )
 
 

@@ -7,12 +7,13 @@ import typer
 from fleet.cli.options import Form, Reading, When, Where
 from fleet.cli.output import print_table
 from fleet.cli.tables_in import Chosen, TableIn, read_table
-from fleet.cli.words import busy, say, say_all
+from fleet.cli.words import busy, say, say_all, say_background
 
 if TYPE_CHECKING:
     import polars as pl
 
 _FITS_SAID = 5
+_ENOUGH_TO_CHECK = 5  # failures; with fewer nothing can be told
 
 
 def command(
@@ -77,8 +78,10 @@ def command(
     if not (form.json or form.csv) and 0 < frame.height <= _FITS_SAID:
         say(f"In brackets: {100 * chosen.level:.4g} % limits.")
         _say_fits(frame, groups, source.age_unit or "units of age")
+        if frame.filter(pl.col("exists") & (pl.col("failures") >= _ENOUGH_TO_CHECK)).height:
+            say("Whether a Weibull describes them: the same with --check.")
     say_all(answer.notes)
-    say_all(source.table.notes)
+    say_background(source.table.notes)
 
 
 def _chances(chosen: Chosen, source: TableIn, form: Form, reach: float, within: float) -> None:
@@ -114,7 +117,7 @@ def _chances(chosen: Chosen, source: TableIn, form: Form, reach: float, within: 
     )
     print_table(frame, form, by=groups, screen=screen, empty="There is no life to fit.")
     say_all(answer.notes)
-    say_all(source.table.notes)
+    say_background(source.table.notes)
 
 
 def _check(chosen: Chosen, source: TableIn, form: Form) -> None:
@@ -129,7 +132,7 @@ def _check(chosen: Chosen, source: TableIn, form: Form) -> None:
     screen = _check_screen(frame, groups, source)
     print_table(frame, form, by=groups, screen=screen, empty="There is no life to fit.")
     say_all(answer.notes)
-    say_all(source.table.notes)
+    say_background(source.table.notes)
 
 
 def _check_screen(frame: "pl.DataFrame", groups: list[str], source: TableIn) -> "pl.DataFrame":
@@ -146,8 +149,8 @@ def _check_screen(frame: "pl.DataFrame", groups: list[str], source: TableIn) -> 
         short(pl.col("b10")).alias(f"B10{unit}"),
         percent("share_that_can_fail", name="can fail"),
         percent_between("share_low", "share_high", name="can fail, limits"),
-        percent("p_value", name="by chance"),
-        pl.col("p_value_of").alias("chance of what"),
+        percent("p_value", name="chance alone"),
+        pl.col("p_value_of").alias("makes"),
         pl.col("reason").alias("why there is none"),
     )
 

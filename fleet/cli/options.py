@@ -100,5 +100,8 @@ class Who:
 
 
 def split_list(text: str | None) -> tuple[str, ...]:
-    """`model,batch` as a tuple; empty for None."""
-    return tuple(part.strip() for part in (text or "").split(",") if part.strip())
+    """`model,batch` as a tuple, each once; empty for None. Usage error for nothing but commas."""
+    parts = [part.strip() for part in (text or "").split(",") if part.strip()]
+    if text and not parts:
+        raise typer.BadParameter(f"{text!r} names no column; write it like model,batch")
+    return tuple(dict.fromkeys(parts))

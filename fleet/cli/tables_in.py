@@ -31,6 +31,10 @@ class Chosen:
             "--lives", metavar="FILE", help="A life table file to read instead of a store."
         ),
     ] = None
+    model: Annotated[
+        str | None,
+        typer.Option(metavar="NAMES", help="Only these models, like BZ62 or BZ62,DQ31."),
+    ] = None
     parts: Annotated[
         Literal["original", "replaced", "partial", "all"] | None,
         typer.Option(
@@ -80,9 +84,33 @@ def read_table(chosen: Chosen, reading: Reading, where: Where, when: When) -> Ta
                 "a life table file keeps its own unit; leave --ages out", param_hint="--ages"
             )
         with busy(f"Reading {chosen.lives}"):
-            return TableIn(life_file(chosen.lives), settings, None)
+            return TableIn(_of_models(life_file(chosen.lives), chosen.model), settings, None)
     with busy("Building the life table"):
         table = lives(where.store, as_of=when.day, settings=settings)
+    table = _of_models(table, chosen.model)
     if chosen.ages == "days":
         return TableIn(table, settings, "days")
     return TableIn(in_years(table), settings, "years")
+
+
+def _of_models(table: "Table", names: str | None) -> "Table":
+    """The lives of some models only. Usage error where one is not there."""
+    from dataclasses import replace
+
+    import polars as pl
+
+    wanted = split_list(names)
+    if not wanted:
+        return table
+    if "model" not in table.lives.columns:
+        raise typer.BadParameter(
+            "this life table has no column model; leave --model out", param_hint="--model"
+        )
+    known = table.lives["model"].drop_nulls().unique().sort().to_list()
+    for name in wanted:
+        if name not in known:
+            raise typer.BadParameter(
+                f"there is no life of a model {name}; there are {', '.join(known)}",
+                param_hint="--model",
+            )
+    return replace(table, lives=table.lives.filter(pl.col("model").is_in(wanted)))

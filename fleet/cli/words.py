@@ -2,10 +2,11 @@
 
 import sys
 import threading
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 
 PATIENCE_SECONDS = 1.5
+_FEW_SAID = 3
 
 
 def say(text: str) -> None:
@@ -18,6 +19,14 @@ def say_all(sentences: Iterable[str]) -> None:
     """Each sentence on its own line, with its full stop."""
     for sentence in sentences:
         say(sentence if sentence.endswith((".", "!", "?")) else f"{sentence}.")
+
+
+def say_background(sentences: Sequence[str]) -> None:
+    """What was taken for granted in the lives: all of it where short, else where to read it."""
+    if len(sentences) <= _FEW_SAID:
+        say_all(sentences)
+    else:
+        say(f"{len(sentences)} notes on what went into the lives: fleet lives prints them.")
 
 
 @contextmanager

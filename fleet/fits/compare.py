@@ -8,7 +8,7 @@ import polars as pl
 from fleet.errors import BadInput
 from fleet.fits.groups.life_ages import Ages
 from fleet.fits.groups.log_rank import RankTest, forward_spells, rank_test, reverse_spells
-from fleet.fits.groups.permuted import permuted_p
+from fleet.fits.groups.permuted import permuted_p, permuted_ranks
 from fleet.fits.groups.score_test import LARGEST, score_test
 from fleet.fits.groups.suprema import common_shape, rows_of, suprema
 from fleet.fits.rows import Floats, Ints, Rows, cut_rows, group_codes, group_sum
@@ -50,7 +50,7 @@ def compare(lives: pl.DataFrame, by: Sequence[str], *, seed: int = 1) -> pl.Data
     if keys.height < 2:
         why = "there is only one group: nothing to compare it with"
         return pl.DataFrame([_untested(name, why) for name in TESTS], _SCHEMA, orient="row")
-    tests = [_log_rank(rows, codes, keys.height), *_ratios(rows, codes, keys.height, seed)]
+    tests = [_log_rank(rows, codes, keys.height, seed), *_ratios(rows, codes, keys.height, seed)]
     return pl.DataFrame(tests, schema=_SCHEMA, orient="row")
 
 
@@ -61,7 +61,8 @@ def p_value(statistic: float | None, freedom: int | None) -> float | None:
     return None if statistic is None or not freedom else float(chdtrc(freedom, statistic))
 
 
-def _log_rank(rows: Rows, group: Ints, groups: int) -> _Test:
+def _log_rank(rows: Rows, group: Ints, groups: int, seed: int) -> _Test:
+    failures = group_sum(group, rows.count * ~np.isnan(rows.high), groups)
     found, stands_in = _rank_test(rows, group, groups)
     if found is None or found.statistic is None:
         why = stands_in if found is None else _NOT_TOGETHER if stands_in is None else _NO_CURVE
@@ -76,9 +77,14 @@ def _log_rank(rows: Rows, group: Ints, groups: int) -> _Test:
             "each is compared within itself"
         )
     if found.rough:
-        said.append("so many groups that a simpler test is made, which errs towards no difference")
+        said.append("so many groups that a simpler test is made")
+    permuted = None
+    if (failures < FEW).any():
+        if stands_in is None:
+            permuted = permuted_ranks(rows, group, groups, found.statistic, seed=seed)
+        said.append(_ROUGH if permuted is None else f"{_ROUGH}, p_permuted is not")
     p = p_value(found.statistic, found.freedom)
-    return ("log-rank", found.statistic, found.freedom, p, None, "; ".join(said) or None)
+    return ("log-rank", found.statistic, found.freedom, p, permuted, "; ".join(said) or None)
 
 
 def _rank_test(rows: Rows, group: Ints, groups: int) -> tuple[RankTest | None, str | None]:

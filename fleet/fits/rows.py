@@ -32,6 +32,16 @@ _FAULTS: tuple[tuple[pl.Expr, str], ...] = (
         ~pl.col("count").is_between(1e-9, 1e12),
         "has a count below 1e-9 or above 1e12; give the number of lives, or leave the row out",
     ),
+    (
+        pl.col("count") < 1e-12 * pl.col("count").max(),
+        "has a count a million million times smaller than another; leave it out",
+    ),
+    (
+        pl.any_horizontal(
+            (c > 1e100) | ((c < 1e-100) & (c > 0)) for c in (_ENTRY, _LOW, _HIGH, _KNOWN)
+        ),
+        "has an age above 1e100 or below 1e-100; give ages in another unit",
+    ),
     (_ENTRY < 0, "has a negative entry age; ages start at 0"),
     (_LOW < _ENTRY, "ends before it came under observation (low < entry); swap or correct them"),
     (_HIGH < _LOW, "has high < low; swap or correct them"),
@@ -167,7 +177,7 @@ def _name_the_fault(lives: pl.DataFrame) -> None:
 
 def _scan(lives: pl.DataFrame) -> Mask | None:
     """Which rows have a closed interval or truncation; None where a row is faulty."""
-    closed = []
+    closed, smallest, largest = [], np.inf, 0.0
     for part in lives.iter_slices(_SCAN) if lives.height > _SCAN else (lives,):
         entry, low, high, known, count = (part[c].to_numpy() for c in LIFE)
         failed, only = ~np.isnan(high), ~np.isnan(known)
@@ -175,12 +185,18 @@ def _scan(lives: pl.DataFrame) -> Mask | None:
         # comparisons with NaN are false
         good = (entry >= 0.0) & (low >= entry) & (low < np.inf)
         good &= (count >= 1e-9) & (count <= 1e12)
+        for age in (entry, low, high, known):
+            good &= ~((age > 1e100) | ((age < 1e-100) & (age > 0.0)))
+        smallest = min(smallest, count.min(initial=np.inf))
+        largest = max(largest, count.max(initial=0.0))
         good &= ~failed | (late & (high < np.inf)) | ((high == low) & (low > entry))
         good &= ~only | ((known >= high) & (known < np.inf))
         told = len(part) - part["high"].null_count(), len(part) - part["known_by"].null_count()
         if not good.all() or told != (failed.sum(), only.sum()):
             return None
         closed.append(late | only)
+    if smallest < 1e-12 * largest:
+        return None
     return np.concatenate(closed)
 
 

@@ -9,7 +9,7 @@ import polars as pl
 from fleet.errors import BadInput
 from fleet.flow.identifiable import set_apart, what_failures_alone_tell
 from fleet.flow.table import Answer, Settings, Table, in_years, life_file
-from fleet.frames import FIT
+from fleet.frames import CURVE, FIT
 
 __all__ = [
     "Answer",
@@ -127,6 +127,20 @@ def hazard(
     return Answer(frame=points, notes=(*notes, *what_failures_alone_tell(apart, groups)))
 
 
+# Columns of answers: a group column of the same name could not stand beside them.
+RESULTS = frozenset(
+    {
+        *FIT.names(),
+        *CURVE.names(),
+        *("age_unit", "reach", "within", "seen_to", "ratio", "ratio_low", "ratio_high"),
+        *("good", "good_low", "good_high", "fails", "fails_low", "fails_high", "distribution"),
+        *("mean_failures", "mean_failures_low", "mean_failures_high", "standard_error", "aic_few"),
+        *("parameters", "aic", "share_that_can_fail", "share_low", "share_high", "p_value"),
+        *("p_value_of", "departure", "at_age", "excess", "draws", "log_age", "share_failed"),
+    }
+)
+
+
 def grouping(table: Table, by: Sequence[str] | None) -> tuple[str, ...]:
     """The columns to group by: what was asked, else by model for a store and one group for a file.
 
@@ -139,6 +153,11 @@ def grouping(table: Table, by: Sequence[str] | None) -> tuple[str, ...]:
         if column not in columns:
             raise BadInput(
                 f"there is no column {column} to group by; there are {', '.join(columns)}"
+            )
+        if column in RESULTS:
+            raise BadInput(
+                f"the group column {column} has the name of a result; rename it in the file, "
+                f"for instance to {column}_group"
             )
     return tuple(by)
 
@@ -159,7 +178,9 @@ def choose_parts(
     notes = []
     models = kept["model"].n_unique()
     if models > 1 and "model" not in groups:
-        notes.append(f"{models} models are taken together though they differ; see --by model")
+        notes.append(
+            f"{models} models are taken together though they differ; ask for one with --model"
+        )
     aside = table.lives.height - kept.height
     if aside:
         others = "replaced or partly replaced" if wanted == "original" else "other"

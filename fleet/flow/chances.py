@@ -26,15 +26,16 @@ def chances(
 ) -> Answer:
     """How many are still good at age `reach`, and how many of those fail `within` the time after.
 
-    Ages as in the table. Columns: the group columns, lives, failures, exists, reason, seen_to (the
-    highest age watched), then good, good_low, good_high (share still good at `reach`) and fails,
-    fails_low, fails_high (share of those that fails by reach + within), from the Weibull fit with
-    profile limits; null without an estimate or limit. One sentence for each group. Raises
+    Ages as in the table. Columns: the group columns, lives, failures, exists, reason, seen_from
+    and seen_to (the ages watched), then good, good_low, good_high (share still good at `reach`)
+    and fails, fails_low, fails_high (share of those that fails by reach + within), from the
+    Weibull fit with profile limits, and curve_fails, the last from the curve without a
+    distribution; null without an estimate or limit. One sentence for each group. Raises
     BadInput.
     """
     from fleet.fits.chances import weibull_chances
 
-    if not (0.0 < reach < 1e6 and 0.0 < within < 1e6):
+    if not (0.0 < reach < 1e100 and 0.0 < within < 1e100):
         raise BadInput(
             f"from age {reach:g} for {within:g} is no span; give an age above 0 and a time above 0"
         )
@@ -48,6 +49,7 @@ def chances(
     for name, span in _SPANS.items():
         mine = found.filter(pl.col("since") == (0.0 if span == 0 else reach))
         frame = _beside(frame, _renamed(mine, name, groups), groups)
+    frame = _beside(frame, _by_curve(chosen, groups, reach, within, level), groups)
     unit = table.age_unit or "units of age"
     words = [
         f"{group_name(row, groups, all_of_them='All lives')}: "
@@ -58,10 +60,30 @@ def chances(
 
 
 def _oldest(lives: pl.DataFrame, groups: Sequence[str]) -> pl.DataFrame:
-    """The highest age watched in each group."""
+    """The lowest and the highest age watched in each group."""
     named = lives.with_columns(pl.col(c).cast(pl.String).fill_null("unknown") for c in groups)
-    highest = pl.max_horizontal("low", "high").max().alias("seen_to")
-    return named.group_by(groups).agg(highest) if groups else named.select(highest)
+    ends = (
+        pl.col("entry").min().alias("seen_from"),
+        pl.max_horizontal("low", "high").max().alias("seen_to"),
+    )
+    return named.group_by(groups).agg(ends) if groups else named.select(ends)
+
+
+def _by_curve(
+    lives: pl.DataFrame, groups: Sequence[str], reach: float, within: float, level: float
+) -> pl.DataFrame:
+    """`curve_fails`: the same chance from the curve without a distribution, where it is drawn."""
+    from fleet.fits import curve
+
+    points = curve(lives, by=groups, level=level).points
+
+    def at(age: float) -> pl.Expr:
+        there = pl.col("age") <= age
+        drawn = pl.col("supported").filter(there).last() & (pl.col("age").max() > age)
+        return pl.when(drawn).then(pl.col("survival").filter(there).last())
+
+    share = (1.0 - at(reach + within) / at(reach)).fill_nan(None).alias("curve_fails")
+    return points.group_by(groups).agg(share) if groups else points.select(share)
 
 
 def _renamed(found: pl.DataFrame, name: str, groups: Sequence[str]) -> pl.DataFrame:
@@ -97,6 +119,15 @@ def chances_words(row: Mapping[str, Any], *, reach: float, within: float, unit: 
     if row["failures"] < _FEW:
         failures = "1 failure" if row["failures"] == 1.0 else f"{number(row['failures'])} failures"
         said += f" That rests on {failures}: few, so take it as rough."
+    curve = row["curve_fails"]
+    low, high = row["fails_low"], row["fails_high"]
+    if curve is not None and (curve < (low or 0.0) or curve > (1.0 if high is None else high)):
+        said += (
+            f" The curve drawn without a distribution says {_of_100(curve)} of 100 instead: do not "
+            "use this before looking whether the Weibull fits (--check)."
+        )
+    if row["seen_from"] is not None and reach < row["seen_from"]:
+        said += f" None was watched below {number(row['seen_from'])} {unit}."
     if row["seen_to"] is not None and reach + within > row["seen_to"]:
         said += (
             f" None was watched beyond {number(row['seen_to'])} {unit}: there the fit only guesses."
@@ -115,7 +146,7 @@ def _limits(row: Mapping[str, Any], name: str) -> str:
     if low is None and high is None:
         return "no limits"
     if high is None:
-        return f"at least {_of_100(low)}"
+        return f"{_of_100(low)} or more, no upper limit"
     if low is None:
-        return f"at most {_of_100(high)}"
+        return f"{_of_100(high)} or fewer, no lower limit"
     return f"{_of_100(low)} to {_of_100(high)}"

@@ -14,6 +14,7 @@ from fleet.flow.table import Settings, Table
 
 UNLIKELY = 0.05  # a difference chance makes less often than this is called one; common practice
 _RATIOS_SAID = 6
+ROUGH = "few failures in a group: p_value is rough"  # how fits.compare ends such a note
 _TESTS = {
     "log-rank": "By when they fail (log-rank)",
     "likelihood-ratio": "By their Weibull fits (likelihood ratio)",
@@ -66,7 +67,12 @@ def difference_words(
     if judged(rows["likelihood-ratio"]) is None:
         names["equal-scale"] = "By their lives, taking them to age alike (equal scale)"
     said = [_test_words(rows[name], words) for name, words in names.items()]
-    return (*said, *_shape_words(rows["equal-shape"]), *_ratio_words(ratios, groups))
+    whole = judged(rows["likelihood-ratio"])
+    some = whole is None or whole < UNLIKELY
+    shape = judged(rows["equal-shape"])
+    if shape is not None and shape < UNLIKELY:
+        return (*said, *_shape_words(rows["equal-shape"]))
+    return (*said, *_shape_words(rows["equal-shape"]), *_ratio_words(ratios, groups, some=some))
 
 
 def judged(test: Mapping[str, Any]) -> float | None:
@@ -79,6 +85,11 @@ def _test_words(test: Mapping[str, Any], words: str) -> str:
     p, note = judged(test), test["note"]
     if p is None:
         return f"{words}: cannot be tested, because {note}"
+    if note is not None and note.endswith(ROUGH) and test["p_permuted"] is None:
+        return (
+            f"{words}: no verdict, because with so few failures in a group this test finds "
+            f"differences too readily (p_value {chance_words(p)}); {note}"
+        )
     more = "more" if p < UNLIKELY else "no more"
     chance = f"chance of as much without a difference: {chance_words(p)}"
     said = f"{words}: the groups differ {more} than chance would explain ({chance})"
@@ -92,17 +103,19 @@ def _shape_words(test: Mapping[str, Any]) -> tuple[str, ...]:
     if p < UNLIKELY:
         return (
             "They age differently: their failures are spread over age in different ways "
-            f"(chance of as much without a difference: {chance_words(p)}), so a ratio of lives "
-            "holds only roughly",
+            f"(chance of as much without a difference: {chance_words(p)}), so no one ratio of "
+            "lives holds at every age: compare their B10 and medians (fleet fit, fleet curve)",
         )
     return (
         "Nothing says that they age differently, so one ratio of lives may stand for every age",
     )
 
 
-def _ratio_words(ratios: pl.DataFrame, groups: Sequence[str]) -> list[str]:
+def _ratio_words(ratios: pl.DataFrame, groups: Sequence[str], *, some: bool) -> list[str]:
     if ratios.height < 2:
         return []
+    if not some and ratios.height > 3:
+        return ["Of so many ratios of life some look large by chance: none is told apart here"]
     rows = list(ratios.iter_rows(named=True))
     name = {i: " ".join(_text(row[c]) for c in groups) for i, row in enumerate(rows)}
     told = [
@@ -113,6 +126,8 @@ def _ratio_words(ratios: pl.DataFrame, groups: Sequence[str]) -> list[str]:
     clear = [(i, r) for i, r in told if _clear(r["ratio_low"], r["ratio_high"])]
     chosen = told if len(told) <= _RATIOS_SAID else clear[:_RATIOS_SAID]
     said = [f"{name[i]} lasts {times_words(row, name[0])}" for i, row in chosen]
+    if not some and clear:
+        said[-1] += "; but the tests above do not bear a difference out: do not rely on it"
     more = len(clear) - len(chosen)
     if more > 0:
         said.append(f"{more} more groups last clearly longer or shorter than {name[0]}")

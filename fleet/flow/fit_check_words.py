@@ -126,10 +126,13 @@ def _near(row: Row) -> float:
 
 
 def _best(by_name: Mapping[str, Row], unit: str) -> str:
+    # a constant rate is a Weibull too: where that does not fit, it is no way out
+    doubted = by_name["weibull"]["p_value"] is not None and by_name["weibull"]["p_value"] <= _DOUBT
     rows = [
         row
         for name, row in by_name.items()
         if row["exists"]
+        and not (doubted and name == "exponential")
         and row["aic_few"] is not None
         and (name != "limited_failure" or claims_share(row))
     ]

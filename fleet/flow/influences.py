@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 _VALUES_SAID = 5
 _HALF_PER_TEN = 0.5  # the ten-kelvin rule: half as long for every 10 kelvin
+_CLOSE = 0.05  # so near to the rule a limit is called close to it
 
 
 def influences(
@@ -83,9 +84,19 @@ def _factor(column: str, values: pl.Series) -> "Factor":
 def influence_words(found: "Regression", apart: Sequence[str] = ()) -> tuple[str, ...]:
     """The effects as sentences, with what weakens them."""
     said: list[str] = []
+    rough = not bool(found.effects["reliable"].all())
+    if rough:
+        said.append(
+            "Fewer than ten failures for each number estimated: what follows is unreliable, and "
+            "its limits too narrow"
+        )
     for part in found.effects.partition_by("column", maintain_order=True):
         rows = list(part.iter_rows(named=True))
-        said += [_number_words(rows[0])] if rows[0]["value"] is None else _names_words(rows)
+        said += (
+            [_number_words(rows[0], rough=rough)]
+            if rows[0]["value"] is None
+            else _names_words(rows)
+        )
     said.append(
         f"From {number(found.lives)} lives with {number(found.failures)} failures"
         + (f"; groups by {', '.join(apart)} may differ in how long they last" if apart else "")
@@ -97,21 +108,17 @@ def influence_words(found: "Regression", apart: Sequence[str] = ()) -> tuple[str
             if row["missing"]
         )
         said.append(f"{number(found.missing)} lives were left out, a column being empty: {each}")
-    if not bool(found.effects["reliable"].all()):
-        said.append(
-            "Fewer than ten failures for each number estimated: the effects are unreliable, "
-            "and their limits too narrow"
-        )
     if found.shape is None:
         said.append("The lives alone do not fix how long they last, so effects are not given")
     return tuple(said)
 
 
-def _number_words(row: Mapping[str, Any]) -> str:
+def _number_words(row: Mapping[str, Any], *, rough: bool) -> str:
     heat, low, high = row["column"] in HEAT, row["effect_low"], row["effect_high"]
     more = _more(row)
     if row["effect"] is None:
-        return f"{more}: no estimate ({range_words(low, high)} times as long)"
+        known = "" if low is None and high is None else f" ({range_words(low, high)} times as long)"
+        return f"{more}: no estimate{known}"
     limits = range_words(low, high)
     if row["p_value"] is not None and row["p_value"] < UNLIKELY:
         way = "shorter" if row["effect"] < 1.0 else "longer"
@@ -121,8 +128,8 @@ def _number_words(row: Mapping[str, Any]) -> str:
         )
     else:
         said = f"{more}: no effect seen ({number(row['effect'])} times as long, {limits})"
-        said += _missed_words(low, high)
-    return said + (_ten_kelvin_words(low, high) if heat else "")
+        said += "" if rough else _missed_words(low, high)
+    return said + (_ten_kelvin_words(low, high) if heat and not rough else "")
 
 
 def _more(row: Mapping[str, Any]) -> str:
@@ -135,12 +142,9 @@ def _more(row: Mapping[str, Any]) -> str:
 
 
 def _missed_words(low: float | None, high: float | None) -> str:
-    ends = []
-    if low is not None:
-        ends.append(f"shortens lives to less than {number(low)} times")
-    if high is not None:
-        ends.append(f"lengthens them to more than {number(high)} times")
-    return f"; one that {' or '.join(ends)} would most likely have shown" if ends else ""
+    if low is None or high is None:
+        return ""
+    return f"; anything from {number(low)} to {number(high)} times as long fits these lives"
 
 
 def _ten_kelvin_words(low: float | None, high: float | None) -> str:
@@ -152,6 +156,9 @@ def _ten_kelvin_words(low: float | None, high: float | None) -> str:
     if inside:
         return f". That agrees with {rule}"
     less = low is not None and low > _HALF_PER_TEN
+    nearest = low if less else high
+    if nearest is not None and abs(nearest - _HALF_PER_TEN) < _CLOSE:
+        return f". That is close to {rule}, a little {'weaker' if less else 'stronger'}"
     way = "less" if less else "more"
     return f". T{rule[1:]} does not fit: heat does {way} than that here"
 

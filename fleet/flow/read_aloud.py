@@ -23,13 +23,16 @@ def chance_words(chance: float | None) -> str:
         return "less than 1 in 1,000"
     if chance > 0.995:
         return "almost certain"
-    if chance < 0.05:
+    if chance < 0.15:
         return f"1 in {_round_two(1 / chance):,}"
     if chance > 0.95:
         return f"{round(chance * 100)} in 100"
-    if chance < 0.075:
-        return "1 in 20"
     return f"{min(9, max(1, round(chance * 10)))} in 10"
+
+
+def _of_those(points: pl.DataFrame) -> str:
+    begins = points["age"].item(0)
+    return f"of those that reached age {number(begins)}, " if begins else ""
 
 
 def median_words(points: pl.DataFrame, *, unit: str = "years") -> str:
@@ -45,16 +48,16 @@ def median_words(points: pl.DataFrame, *, unit: str = "years") -> str:
     if crossed.is_empty():
         last = drawn.row(-1, named=True)
         return (
-            f"the age by which half have failed is not reached: "
-            f"{chance_words(last['survival'])} still work at {number(last['age'])} {unit}"
+            f"{_of_those(points)}the age by which half have failed is not reached: "
+            f"{round(100 * last['survival'])} of 100 still work at {number(last['age'])} {unit}, "
+            "and beyond that too few were watched"
         )
     low = drawn.filter(pl.col("survival_low") <= 0.5)["age"]
     high = drawn.filter(pl.col("survival_high") <= 0.5)["age"]
     from_age = number(low[0]) if len(low) else "unknown"
     to_age = f"{number(high[0])} {unit}" if len(high) else "no upper limit yet"
-    return (
-        f"half have failed by {number(crossed['age'][0])} {unit} (between {from_age} and {to_age})"
-    )
+    half = f"half have failed by {number(crossed['age'][0])} {unit}"
+    return f"{_of_those(points)}{half} (between {from_age} and {to_age})"
 
 
 def fit_words(fit: Mapping[str, Any], *, unit: str = "years") -> str:
@@ -64,17 +67,22 @@ def fit_words(fit: Mapping[str, Any], *, unit: str = "years") -> str:
     if not fit["exists"]:
         return f"{counted}: {fit['reason']}."
     low, high = fit["shape_low"], fit["shape_high"]
-    if low is not None and low > 1:
+    few = fit["failures"] < _FEW
+    if few:
+        ageing = "too few to say whether they wear out"
+        if low is not None and low > 1:
+            ageing += ", though those few came late"
+    elif low is not None and low > 1:
         ageing = "they wear out: the older, the likelier to fail"
     elif high is not None and high < 1:
         ageing = "they fail early rather than from age"
     else:
         ageing = "it is open whether age matters: no basis for acting on age alone"
-    few = " So few failures allow only a rough guess." if fit["failures"] < _FEW else ""
+    rough = " With so few failures the limits are too narrow." if fit["failures"] < 10 else ""
     return (
         f"{counted}; {ageing} "
         f"(shape {number(fit['shape'])}, {_between(low, high)}). One in ten has failed by "
-        f"{number(fit['b10'])} {unit} ({_between(fit['b10_low'], fit['b10_high'])}).{few}"
+        f"{number(fit['b10'])} {unit} ({_between(fit['b10_low'], fit['b10_high'])}).{rough}"
     )
 
 

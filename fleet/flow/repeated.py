@@ -13,6 +13,7 @@ from fleet.flow.table import Answer, Settings, Table
 from fleet.frames import LIFE
 
 _FEWEST = 5  # machines below which nothing is said of the pace
+_FEWEST_FAILURES = 10  # below this the pace is not judged; our own rule
 _CLEAR = 0.05
 _SAID = 20
 # Within a day: seen working, then failed, then put right, then retired.
@@ -46,15 +47,18 @@ def repeated_failures(
 def mean_words(points: pl.DataFrame, pace: Mapping[str, Any], *, unit: str) -> str:
     """One group's repeated failures in a sentence or two."""
     drawn = points.filter("supported")
-    if drawn.is_empty() or not pace["failures"]:
-        return f"{number(pace['units'])} machines, no failure seen or too few watched to count."
+    machines = "1 machine" if pace["units"] == 1 else f"{number(pace['units'])} machines"
+    if not pace["failures"]:
+        return f"{machines}, no failure seen."
+    failures = "1 failure" if pace["failures"] == 1 else f"{number(pace['failures'])} failures"
+    if drawn.is_empty():
+        return f"{failures} of {machines}: too few watched to say how often."
     last = drawn.row(-1, named=True)
     low, high = last["mean_failures_low"], last["mean_failures_high"]
     between = "no limits" if low is None else f"between {number(low)} and {number(high)}"
     said = (
         f"a machine has had {number(last['mean_failures'])} failures on average by "
-        f"{number(last['age'])} {unit} ({between}); {number(pace['failures'])} failures of "
-        f"{number(pace['units'])} machines."
+        f"{number(last['age'])} {unit} ({between}); {failures} of {machines}."
     )
     begins = points["age"][0]
     if begins > 0.0:
@@ -66,7 +70,8 @@ def mean_words(points: pl.DataFrame, pace: Mapping[str, Any], *, unit: str) -> s
 
 
 def _pace_words(pace: Mapping[str, Any], unit: str) -> str:
-    if pace["p_value"] is None or pace["units"] < _FEWEST:
+    few = pace["units"] < _FEWEST or pace["failures"] < _FEWEST_FAILURES
+    if pace["p_value"] is None or few:
         return "Too few to say whether failures come faster with age."
     before, after = pace["rate_before"], pace["rate_after"]
     rates = (
@@ -75,7 +80,10 @@ def _pace_words(pace: Mapping[str, Any], unit: str) -> str:
     if pace["p_value"] >= _CLEAR:
         return f"Whether failures come faster with age is open: {rates}."
     if after > before:
-        return f"Failures come faster with age: {rates}. Repairs do not make these machines new."
+        return (
+            f"Failures come faster with age: {rates}. That alone does not tell whether a repair "
+            "makes a machine as good as new."
+        )
     return f"Failures come more slowly with age: {rates}."
 
 

@@ -9,6 +9,7 @@ from fleet.errors import BadInput
 from fleet.frames import LIFE
 
 _REQUIRED = ("low", "high")
+_NO_GROUPS = (pl.Binary, pl.Duration, pl.Object)
 _DEFAULTS: dict[str, float | None] = {"entry": 0.0, "known_by": None, "count": 1.0}
 
 
@@ -36,6 +37,8 @@ def read_life_file(path: Path) -> LifeFile:
         that is no life: the row and, in a CSV, its line are named.
     """
     suffix = path.suffix.lower()
+    if path.is_dir():
+        raise BadInput(f"{path} is a folder; give the name of a CSV or Parquet file")
     if not path.is_file():
         raise BadInput(f"there is no file {path}; give the name of a CSV or Parquet file")
     if suffix in (".parquet", ".pq"):
@@ -44,6 +47,7 @@ def read_life_file(path: Path) -> LifeFile:
         raw, lines = _read_csv(path)
     else:
         raise BadInput(f"{path.name} is neither CSV nor Parquet; save it as one of them")
+    raw = _named(raw, path.name)
     missing = [c for c in _REQUIRED if c not in raw.columns]
     if missing:
         raise BadInput(
@@ -57,6 +61,10 @@ def read_life_file(path: Path) -> LifeFile:
     ]
     numbers = _numbers(raw, path.name, lines)
     groups = [c for c in raw.columns if c not in LIFE]
+    odd = [c for c in groups if raw.schema[c].is_nested() or raw.schema[c] in _NO_GROUPS]
+    if odd:
+        groups = [c for c in groups if c not in odd]
+        notes.append(f"left out, as they cannot make groups: {', '.join(odd)}")
     lives = pl.concat([numbers, raw.select(pl.col(groups).cast(pl.String))], how="horizontal")
     _refuse(lives, path.name, lines)
     idle = lives.filter(pl.col("high").is_null() & (pl.col("low") == pl.col("entry"))).height
@@ -64,6 +72,20 @@ def read_life_file(path: Path) -> LifeFile:
         rows = "1 row ends" if idle == 1 else f"{idle:,} rows end"
         notes.append(f"{rows} where it begins, still good: kept, tells nothing")
     return LifeFile(lives=lives, notes=tuple(notes))
+
+
+def _named(raw: pl.DataFrame, name: str) -> pl.DataFrame:
+    """Columns without blanks at their ends; `Known by` and the like are known_by."""
+    columns = {c: c.strip() for c in raw.columns}
+    for given, column in columns.items():
+        plain = "_".join(column.lower().split())
+        if plain in LIFE and column not in LIFE:
+            if plain in columns.values():
+                raise BadInput(f"{name} has both {column} and {plain}; rename or drop one of them")
+            columns[given] = plain
+    if len(set(columns.values())) < len(columns):
+        raise BadInput(f"{name} has two columns of one name; rename one of them")
+    return raw.rename(columns)
 
 
 def _read_parquet(path: Path) -> pl.DataFrame:
@@ -86,8 +108,11 @@ def _read_csv(path: Path) -> tuple[pl.DataFrame, int]:
     try:
         raw = pl.read_csv(text.encode(), infer_schema=False, separator=separator)
     except pl.exceptions.PolarsError as error:
-        raise BadInput(f"{path.name} cannot be read as CSV ({error}); check its columns") from error
-    return raw.rename({c: c.strip() for c in raw.columns}), 2
+        raise BadInput(
+            f"{path.name} cannot be read as CSV; see that every quotation mark is closed and that "
+            "no line has more fields than the first"
+        ) from error
+    return raw, 2
 
 
 def _where(row: int, first_line: int | None) -> str:
@@ -101,6 +126,10 @@ def _numbers(raw: pl.DataFrame, name: str, lines: int | None) -> pl.DataFrame:
             given[column] = pl.repeat(default, raw.height, dtype=pl.Float64, eager=True)
             continue
         texts = raw[column]
+        if not (texts.dtype.is_numeric() or texts.dtype in (pl.String, pl.Null)):
+            raise BadInput(
+                f"{name}: {column} holds values of type {texts.dtype}, not numbers; give ages"
+            )
         if texts.dtype == pl.String:
             texts = texts.str.strip_chars().replace("", None)
         values = texts.cast(pl.Float64, strict=False)
@@ -132,6 +161,7 @@ def _refuse(lives: pl.DataFrame, name: str, lines: int | None) -> None:
         (by.is_not_null() & high.is_null(), "known_by stands without high; only failures have it"),
         (by < high, "known_by is below high; the failure was known by then"),
         (pl.col("count") <= 0, "count is not above 0"),
+        (~pl.col("count").is_between(1e-9, 1e12), "count is below 1e-9 or above 1e12"),
     )
     checks = lives.select(
         wrong.fill_null(False).alias(str(i)) for i, (wrong, _) in enumerate(faults)

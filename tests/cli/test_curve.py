@@ -50,7 +50,7 @@ def test_csv_has_groups_as_columns(club):
 def test_median_is_said_in_words(club):
     done = club("curve", "--by", "model")
     assert done.code == 0
-    assert "BM-2: half" in done.err
+    assert "BM-2: of those that reached age 1.75, half" in done.err
     assert "inf" not in done.out + done.err
 
 

@@ -13,7 +13,9 @@ ROW = {
     "exists": True,
     "reason": None,
     "failures": 12.0,
+    "seen_from": 0.0,
     "seen_to": 30.0,
+    "curve_fails": None,
     "good": 0.58,
     "good_low": 0.35,
     "good_high": None,
@@ -86,8 +88,8 @@ def test_all_lives_together_and_other_units_of_age(two_models):
 def test_words_keep_off_certainty_and_name_open_sides():
     said = chances_words(ROW, reach=10.0, within=5.0, unit="years")
     assert said == (
-        "of 100 sets 58 are still good at 10 years (at least 35); of 100 that are, fewer than 1 "
-        "fail within the next 5 years (at most more than 99)."
+        "of 100 sets 58 are still good at 10 years (35 or more, no upper limit); of 100 that "
+        "are, fewer than 1 fail within the next 5 years (more than 99 or fewer, no lower limit)."
     )
 
 
@@ -95,3 +97,11 @@ def test_words_keep_off_certainty_and_name_open_sides():
 def test_no_span_is_refused(two_models, reach, within):
     with pytest.raises(BadInput, match="no span"):
         chances(two_models, reach=reach, within=within, by=["model"])
+
+
+def test_a_curve_that_contradicts_the_fit_and_ages_nobody_saw_are_said():
+    row = ROW | {"curve_fails": 0.41, "fails": 0.08, "fails_low": 0.06, "fails_high": 0.12}
+    said = chances_words(row, reach=16.0, within=2.0, unit="years")
+    assert "says 41 of 100 instead" in said
+    late = chances_words(ROW | {"seen_from": 12.0}, reach=10.0, within=5.0, unit="years")
+    assert "None was watched below 12 years" in late

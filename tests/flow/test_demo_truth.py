@@ -55,11 +55,11 @@ def test_the_bad_batch_is_told_from_its_model(table, truth):
 @pytest.mark.parametrize("model", ["DQ31", "WQ18"])
 def test_the_curve_holds_the_true_survival_where_it_is_drawn(table, truth, model):
     true = truth["models"][model]
-    # 99 % limits, as some forty ages are looked at together and all must hold.
+    # 99 % limits, as several ages are looked at together and all must hold.
     points = survival(table, by=["model"], level=0.99).frame.filter(
         (pl.col("model") == model) & pl.col("supported") & pl.col("survival_low").is_not_null()
     )
-    assert points.height >= 20
+    assert points.height >= 8
     # A model's batches differ a little, so the truth is a band between its best and worst batch.
     scales = [batch["scale_years"] for batch in true["batches"].values()]
     for row in points.iter_rows(named=True):

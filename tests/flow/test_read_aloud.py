@@ -72,12 +72,17 @@ def _curve(survival, low, high):
 
 def test_the_median_is_said_with_its_limits():
     points = _curve([0.9, 0.6, 0.4], [0.7, 0.4, 0.2], [0.97, 0.8, 0.45])
-    assert median_words(points) == "half have failed by 3 years (between 2 and 3 years)"
+    assert median_words(points) == (
+        "of those that reached age 1, half have failed by 3 years (between 2 and 3 years)"
+    )
 
 
 def test_a_median_not_reached_is_said_in_words():
     points = _curve([0.9, 0.7], [0.7, 0.5], [0.97, 0.9])
-    assert median_words(points) == ("the age by which half have failed is not reached: 7 in 10 still work at 2 years")
+    assert median_words(points) == (
+        "of those that reached age 1, the age by which half have failed is not reached: 70 of "
+        "100 still work at 2 years, and beyond that too few were watched"
+    )
 
 
 FIT = {

@@ -39,6 +39,17 @@ def turnbull_points(
     groups = rows.keys["_group"].to_list()
     found = [_one(rows.take(i, i + 1), group) for i, group in enumerate(groups)]
     points = with_limits(pl.concat([group.points for group in found]), level)
+    # survival cannot rise, so neither may its limits; widened, not narrowed, where they would
+    told = points["survival_low"].is_not_null()
+    points = points.with_columns(
+        survival_low=pl.col("survival_low").fill_null(1.0).cum_min().over("_group"),
+        survival_high=pl.col("survival_high")
+        .fill_null(0.0)
+        .reverse()
+        .cum_max()
+        .reverse()
+        .over("_group"),
+    ).with_columns(pl.when(told).then(c).alias(c) for c in ("survival_low", "survival_high"))
     zero = pl.col("age").filter(pl.col("survival") == 0.0).min().over("_group")
     gone = (pl.col("survival") == 0.0) & (pl.col("_last_seen") > zero)
     points = points.with_columns(collapsed=gone.fill_null(value=False))

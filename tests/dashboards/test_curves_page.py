@@ -74,7 +74,7 @@ def test_each_group_shown_has_its_sentence(whole, begins):
     "sentence",
     [
         "the groups differ more than chance would explain",
-        "times as long as",
+        "They age differently",
         "For every 10 °C hotter (room temperature)",
         "powered hours",
         "lives were left out",

@@ -75,7 +75,7 @@ def command(
     print_table(frame, form, by=groups, screen=screen, empty="There is nothing to compare.")
     say_all(notes)
     say_all(words)
-    say_background(source.table.notes)
+    say_background(source.table.notes, elsewhere=source.table.from_store)
 
 
 _Said = tuple[str, ...]

@@ -70,7 +70,7 @@ def command(
     print_table(frame, form, by=groups, screen=screen, empty="There is no curve to draw.")
     if not (form.json or form.csv):
         _say_medians(answer.frame, groups, source.age_unit or "units of age")
-    say_background(source.table.notes)
+    say_background(source.table.notes, elsewhere=source.table.from_store)
     say_all(answer.notes)
 
 

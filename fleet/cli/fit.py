@@ -81,7 +81,7 @@ def command(
         if frame.filter(pl.col("exists") & (pl.col("failures") >= _ENOUGH_TO_CHECK)).height:
             say("Whether a Weibull describes them: the same with --check.")
     say_all(answer.notes)
-    say_background(source.table.notes)
+    say_background(source.table.notes, elsewhere=source.table.from_store)
 
 
 def _chances(chosen: Chosen, source: TableIn, form: Form, reach: float, within: float) -> None:
@@ -117,7 +117,7 @@ def _chances(chosen: Chosen, source: TableIn, form: Form, reach: float, within: 
     )
     print_table(frame, form, by=groups, screen=screen, empty="There is no life to fit.")
     say_all(answer.notes)
-    say_background(source.table.notes)
+    say_background(source.table.notes, elsewhere=source.table.from_store)
 
 
 def _check(chosen: Chosen, source: TableIn, form: Form) -> None:
@@ -132,7 +132,7 @@ def _check(chosen: Chosen, source: TableIn, form: Form) -> None:
     screen = _check_screen(frame, groups, source)
     print_table(frame, form, by=groups, screen=screen, empty="There is no life to fit.")
     say_all(answer.notes)
-    say_background(source.table.notes)
+    say_background(source.table.notes, elsewhere=source.table.from_store)
 
 
 def _check_screen(frame: "pl.DataFrame", groups: list[str], source: TableIn) -> "pl.DataFrame":

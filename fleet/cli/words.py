@@ -21,9 +21,12 @@ def say_all(sentences: Iterable[str]) -> None:
         say(sentence if sentence.endswith((".", "!", "?")) else f"{sentence}.")
 
 
-def say_background(sentences: Sequence[str]) -> None:
-    """What was taken for granted in the lives: all of it where short, else where to read it."""
-    if len(sentences) <= _FEW_SAID:
+def say_background(sentences: Sequence[str], *, elsewhere: bool) -> None:
+    """What was taken for granted in the lives: all of it where short, else where to read it.
+
+    `elsewhere`: another command prints it, as it does for a store.
+    """
+    if not elsewhere or len(sentences) <= _FEW_SAID:
         say_all(sentences)
     else:
         say(f"{len(sentences)} notes on what went into the lives: fleet lives prints them.")

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 import polars as pl
 
-from fleet.errors import BadFrame
+from fleet.errors import BadFrame, BadInput
 from fleet.fits.curves.repeated_rows import History, histories
 from fleet.fits.curves.support import enough_at_risk
 from fleet.fits.roots import normal_quantile
@@ -65,6 +65,8 @@ def mean_cumulative(
     age, or is known only because it happened.
     """
     check_level(level)
+    if unit in by:
+        raise BadInput(f"grouping by {unit} would make every machine a group; leave it out")
     check_lives(events, [unit, *by])
     _refuse(events)
     told = histories(events, unit, by)

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import polars as pl
 
+from fleet.errors import BadInput
 from fleet.flow.answers import choose_parts, grouping
 from fleet.flow.fit_check_words import check_words
 from fleet.flow.identifiable import set_apart, what_failures_alone_tell
@@ -12,6 +13,7 @@ from fleet.flow.table import Answer, Settings, Table
 
 _SAID = 5  # groups told of in sentences
 _ASKS = 0.10  # a departure this rare asks for a mixture
+_MOST_LIVES = 2_000_000  # drawn fleets of more would fill the memory
 _ENOUGH = 10.0  # and it needs this many failures
 
 # After the group columns: fits.ALTERNATIVES, then what was found of the departure.
@@ -48,6 +50,12 @@ def check_fit(
     chosen, notes = choose_parts(table, groups, settings)
     chosen, apart = set_apart(chosen, table, groups)
     chosen = chosen.with_columns(pl.col(c).cast(pl.String).fill_null("unknown") for c in groups)
+    lives = float(chosen["count"].sum())
+    if lives > _MOST_LIVES:
+        raise BadInput(
+            f"checking the fit draws whole fleets and takes at most {_MOST_LIVES:,} lives; this "
+            f"table holds {lives:,.0f}: give smaller counts, or some of the groups"
+        )
     far = departure(
         chosen,
         by=groups,

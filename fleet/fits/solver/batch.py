@@ -41,21 +41,35 @@ def solve_all(cut: Grouped, level: float | None, hazards: Floats) -> Fits:
     depend on the others.
     """
     fits = Fits.empty(len(cut.starts) - 1, len(hazards))
-    fits.reason[np.diff(cut.starts) == 0] = NO_LIVES
+    sizes = np.diff(cut.starts)
+    fits.reason[sizes == 0] = NO_LIVES
 
-    def solve_rest(groups: Ints) -> None:
-        solve_carefully(cut.rows(groups), groups, level, hazards, fits)
+    def solve(groups: Ints | None, patience: float) -> tuple[Ints, Ints]:
+        def one(block: Ints) -> tuple[Ints, Ints]:
+            return _solve_block(cut, block, level, hazards, fits, patience)
 
-    odd, slow = np.zeros(0, dtype=np.int64), None
-    for patience in _PATIENCE:
+        return _together(on_all_processors(one, blocks_of(cut, groups)))
 
-        def solve(groups: Ints, patience: float = patience) -> tuple[Ints, Ints]:
-            return _solve_block(cut, groups, level, hazards, fits, patience)
+    def search(groups: Ints) -> None:
+        def one(block: Ints) -> None:
+            solve_carefully(cut.rows(block), block, level, hazards, fits)
 
-        slow, more = _together(on_all_processors(solve, blocks_of(cut, slow)))
-        odd = np.concatenate([odd, more])
-    left = np.sort(np.concatenate([odd, slow]))
-    on_all_processors(solve_rest, list(_by_rows(left, np.diff(cut.starts), _CAREFUL_BLOCK)))
+        on_all_processors(one, list(_by_rows(np.sort(groups), sizes, _CAREFUL_BLOCK)))
+
+    slow, odd = solve(None, _PATIENCE[0])
+    if not len(slow):
+        search(odd)
+        return fits
+    # the search for the odd groups goes on beside the further passes
+    with ThreadPoolExecutor(1) as aside:
+        searched = aside.submit(search, odd)
+        for patience in _PATIENCE[1:]:
+            slow, more = solve(slow, patience)
+            search(more)
+            if not len(slow):
+                break
+        search(slow)
+        searched.result()
     return fits
 
 

@@ -14,6 +14,7 @@ from fleet.fits.solver.profile_bounds import Bounds, Wanted, bound
 from fleet.fits.solver.reasons import reasons, why_none
 
 _ROUGH = 0.02  # in log shape: near enough for Newton to take over
+_NEAR = 0.5  # further than this Newton has gone elsewhere
 
 
 def search(rows: Rows, level: float, hazards: Floats) -> tuple[Peak, ShapeLimits, AgeLimits]:
@@ -113,7 +114,7 @@ def _polished(
         small=1e-9,
         enough=1.0,
     )
-    met = near.found & (np.abs(near.u - u) < 10.0 * _ROUGH) & ((near.v - v) * side > -1e-9)
+    met = near.found & (np.abs(near.u - u) < _NEAR) & ((near.v - v) * side > -1e-9)
     sure = (met | ~tangent).all(axis=0) & ~packed.short_watch & ~packed.short_window
     where = np.concatenate([rough.low_log_shape, rough.high_log_shape])
     shape, age = np.where(tangent, near.u, where), np.where(tangent, near.v, v)

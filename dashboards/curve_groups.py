@@ -24,11 +24,16 @@ def draw(view: View) -> None:
         return
     found = curve_reads.alike(view.choice, view.shown)
     curve_view.say((*found.words, *found.notes), view)
-    _ratios(view, found.ratios)
+    _ratios(view, found.ratios, rough=_age_differently(found.tests))
     _tests(found.tests)
 
 
-def _ratios(view: View, ratios: pl.DataFrame) -> None:
+def _age_differently(tests: pl.DataFrame) -> bool:
+    shape = tests.filter(test="equal-shape")
+    return bool(shape.select((pl.col("p_value") < 0.05).fill_null(False).any()).item())
+
+
+def _ratios(view: View, ratios: pl.DataFrame, *, rough: bool) -> None:
     if ratios.height < 2:
         st.info(
             "No ratio of lives can be given: it takes two groups that hold failures and lives that "
@@ -38,6 +43,8 @@ def _ratios(view: View, ratios: pl.DataFrame) -> None:
     named = charts.name_groups(ratios, view.by)
     first = named["group"][0]
     st.markdown(f"**How long they last, beside {first}**")
+    if rough:
+        st.caption("The groups age differently, so no one ratio holds at every age: rough at best.")
     st.altair_chart(
         charts.draw_ratios(ratios, by=view.by),
         alt=f"How many times as long as {first} each group lasts, with limits; the table below has "

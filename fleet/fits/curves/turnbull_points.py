@@ -40,7 +40,8 @@ def turnbull_points(
     found = [_one(rows.take(i, i + 1), group) for i, group in enumerate(groups)]
     points = with_limits(pl.concat([group.points for group in found]), level)
     # survival cannot rise, so neither may its limits; widened, not narrowed, where they would
-    told = points["survival_low"].is_not_null()
+    # (with exact and right-censored lives they stay Kaplan-Meier's, as everybody prints them)
+    told = points["survival_low"].is_not_null() & points["_windows"]
     points = points.with_columns(
         survival_low=pl.col("survival_low").fill_null(1.0).cum_min().over("_group"),
         survival_high=pl.col("survival_high")
@@ -49,7 +50,12 @@ def turnbull_points(
         .cum_max()
         .reverse()
         .over("_group"),
-    ).with_columns(pl.when(told).then(c).alias(c) for c in ("survival_low", "survival_high"))
+        _low="survival_low",
+        _high="survival_high",
+    ).with_columns(
+        pl.when(told).then(f"survival{side}").otherwise(side).alias(f"survival{side}")
+        for side in ("_low", "_high")
+    )
     zero = pl.col("age").filter(pl.col("survival") == 0.0).min().over("_group")
     gone = (pl.col("survival") == 0.0) & (pl.col("_last_seen") > zero)
     points = points.with_columns(collapsed=gone.fill_null(value=False))
@@ -202,5 +208,6 @@ def _points(own: Rows, group: int, ages: Floats, values: dict[str, Floats]) -> p
         gap_from=pl.lit(None, pl.Float64),
         gap_to=pl.lit(None, pl.Float64),
         _last_seen=pl.lit(float(last)),
+        _windows=pl.lit(bool(((own.high > own.low) | ~np.isnan(own.known_by)).any())),
         _lost=pl.lit(value=False),
     )

@@ -118,6 +118,21 @@ def test_delayed_entry_against_lifelines(make_lives):
     assert points["survival"].to_numpy() == pytest.approx(want, abs=1e-12)
 
 
+@pytest.mark.filterwarnings("ignore")  # of statsmodels and pandas, not ours
+def test_delayed_entry_against_statsmodels(make_lives):
+    survfunc = pytest.importorskip("statsmodels.duration.survfunc", reason="statsmodels is absent")
+    rng = np.random.default_rng(5)
+    entry = np.where(rng.random(60) < 0.5, 0, rng.integers(1, 6, 60)).astype(float)
+    # halves keep failures away from entries, where conventions differ
+    end = entry + rng.integers(1, 12, 60) + 0.5
+    seen = rng.random(60) < 0.6
+    other = survfunc.SurvfuncRight(end, seen.astype(int), entry=entry)
+    lives = make_lives([(e, t, t if s else None) for e, t, s in zip(entry, end, seen, strict=True)])
+    points = failures(curve(lives).points)
+    assert points["age"].to_list() == other.surv_times.tolist()
+    assert points["survival"].to_numpy() == pytest.approx(other.surv_prob, abs=1e-12)
+
+
 @pytest.mark.filterwarnings("ignore")
 def test_limits_against_scikit_survival(nist_54):
     nonparametric = pytest.importorskip("sksurv.nonparametric", reason="scikit-survival is absent")

@@ -6,7 +6,6 @@ from concurrent.futures import ThreadPoolExecutor
 from typing import TypeVar
 
 import numpy as np
-import numpy.typing as npt
 
 from fleet.fits.roots import normal_quantile
 from fleet.fits.rows import Floats, Grouped, Ints
@@ -26,7 +25,6 @@ _PATIENCE = (0.0, 0.9, 1.0)  # see quick.solve_quickly: few groups need much
 _ALIKE = np.log(1.12)  # groups whose sizes differ by less than this share a block
 
 _T = TypeVar("_T")
-Words = npt.NDArray[np.object_]
 
 
 def maxima(cut: Grouped) -> Fits:

@@ -26,7 +26,7 @@ _MOST = 0.95  # share of the groups that must have arrived; the rest get a longe
 class Solved:
     """What was solved of `groups`, ages relative to the group's t0.
 
-    `u`, `a`, `c`: log shape, log scale and c at the maximum; `value`: the log-likelihood there;
+    `u`, `a`: log shape and log scale at the maximum; `value`: the log-likelihood there;
     `limits` (problems, G) as wanted.
     """
 

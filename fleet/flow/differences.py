@@ -85,7 +85,9 @@ def _test_words(test: Mapping[str, Any], words: str) -> str:
     p, note = judged(test), test["note"]
     if p is None:
         return f"{words}: cannot be tested, because {note}"
-    if note is not None and note.endswith(ROUGH) and test["p_permuted"] is None:
+    rough = note is not None and note.endswith(ROUGH) and test["p_permuted"] is None
+    # measured for the log-rank (METHODS: permutation); the others say that they are rough
+    if rough and test["test"] == "log-rank":
         return (
             f"{words}: no verdict, because with so few failures in a group this test finds "
             f"differences too readily (p_value {chance_words(p)}); {note}"

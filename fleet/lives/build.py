@@ -16,14 +16,15 @@ from fleet.lives.causes import UnknownCause, find_failures, share_causes
 from fleet.lives.contradictions import find_contradictions
 from fleet.lives.ends import Ends, failed_rows, time_failures, unfailed_rows
 from fleet.lives.enrolment import find_observed, settle_enrolment
-from fleet.lives.history import order_events, place_reports
-from fleet.lives.inputs import know
+from fleet.lives.history import narrow_reports, order_events, place_reports
+from fleet.lives.inputs import Known, know
 from fleet.lives.notes import NO_BUILD, NO_ENROLMENT, write_notes
 from fleet.lives.observed import add_sources, first_watched, watched_sets
 from fleet.lives.positions import NO_POSITIONS, split_positions
 from fleet.lives.runs import first_rows
 from fleet.lives.sets import find_sets
 from fleet.lives.table import LifeTable
+from fleet.lives.twice_told import TWICE_TOLD, settle_twice_told
 from fleet.lives.working import running_units
 
 
@@ -62,35 +63,24 @@ def build_lives(
         If a frame is not as `known_schema` says.
     """
     known = know(records, as_of)
-    all_units = add_sources(narrow_builds(known), known.sources, as_of)
-    disagree = find_contradictions(all_units, known.reports, known.batches)
-    sound = (
-        first_rows(all_units, "idx")
-        .join(disagree.select("idx"), on="idx", how="anti", maintain_order="left")
-        .with_columns(position=pl.lit(None, pl.String))
-    )
-    placed = place_reports(
-        known.reports.join(sound.select("idx"), on="idx", how="semi", maintain_order="left"), sound
-    )
-    settled = settle_enrolment(sound, placed)
-    units = settled.filter(pl.col("enrolled").is_not_null())
-    placed = placed.join(units.select("idx"), on="idx", how="semi", maintain_order="left")
+    found = settle_units(known, as_of)
+    settled, units, placed = found.settled, found.units, found.placed
 
     degraded = degraded_as == "failed"
-    board = _follow(units, placed, known.batches, degraded=degraded)
+    board = follow_units(units, placed, known.batches, degraded=degraded)
     shares = share_causes(board.failures, units, unknown_cause)
     working = running_units(units, board.sets, _recode(board.failures, unknown_cause))
     story, positionless = board, units.clear()
     if by_position:
         units, placed, positionless = split_positions(units, placed, known.positions)
-        story = _follow(units, placed, known.batches, degraded=degraded)
+        story = follow_units(units, placed, known.batches, degraded=degraded)
     ends, history = _lives(story, units, shares, unknown_cause)
     lives = (
         # Units are numbered in the order of their names, positions of a unit within it.
         ends.rows.sort("idx", "set_no", "low", "entry", "end").select(list(LIVES)).cast(LIVES)
     )
     left_out = _left_out(
-        disagree,
+        found.disagree,
         settled.filter(pl.col("enrolled").is_null()).with_columns(reason=pl.lit(NO_ENROLMENT)),
         positionless.with_columns(reason=pl.lit(NO_POSITIONS)),
         ends.left_out,
@@ -101,8 +91,53 @@ def build_lives(
         left_out=left_out,
         shares=shares,
         notes=write_notes(
-            lives, left_out, working, settled, strangers=known.strangers, history=history
+            lives, left_out, working, settled, strangers=known.strangers, history=history,
+            twice=found.twice_told.filter("counted_once").height,
         ),
+        twice_told=found.twice_told,
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class _Settled:
+    """Units whose records agree, and their reports in order.
+
+    `settled`: all of them with the day each came to be known; `units`: those where that is told;
+    `placed`: the reports of these; `disagree`: units kept out, with the reason; `twice_told`:
+    reports of one event by two people.
+    """
+
+    disagree: pl.DataFrame
+    settled: pl.DataFrame
+    units: pl.DataFrame
+    placed: pl.DataFrame
+    twice_told: pl.DataFrame
+
+
+def settle_units(known: Known, as_of: date) -> _Settled:
+    """Units and reports that lives can be read from."""
+    all_units = add_sources(narrow_builds(known), known.sources, as_of)
+    disagree = find_contradictions(all_units, known.reports, known.batches)
+    sound = (
+        first_rows(all_units, "idx")
+        .join(disagree.select("idx"), on="idx", how="anti", maintain_order="left")
+        .with_columns(position=pl.lit(None, pl.String))
+    )
+    told = known.reports.join(sound.select("idx"), on="idx", how="semi", maintain_order="left")
+    told, twice = settle_twice_told(narrow_reports(told, sound), sound)
+    placed = place_reports(told)
+    settled = settle_enrolment(sound, placed)
+    units = settled.filter(pl.col("enrolled").is_not_null())
+    placed = placed.join(units.select("idx"), on="idx", how="semi", maintain_order="left")
+    return _Settled(
+        disagree=disagree,
+        settled=settled,
+        units=units,
+        placed=placed,
+        twice_told=twice.join(sound.select("idx", "unit"), on="idx")
+        .sort("unit", "first", "second")
+        .select(list(TWICE_TOLD))
+        .cast(TWICE_TOLD),
     )
 
 
@@ -115,9 +150,10 @@ class _Story:
     failures: pl.DataFrame
 
 
-def _follow(
+def follow_units(
     units: pl.DataFrame, placed: pl.DataFrame, batches: pl.DataFrame, *, degraded: bool
 ) -> _Story:
+    """Sets and failures of units, from their reports in order."""
     working = units.filter(pl.col("because") == "working").select("idx", "enrolled")
     events = order_events(placed, working, degraded=degraded)
     return _Story(

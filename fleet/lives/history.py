@@ -4,8 +4,8 @@ import polars as pl
 
 from fleet.lives.contradictions import REPLACING
 
-# Within a day: seen working, then failed, then put right, then retired.
-_RANK = {"failed": 1, "repaired": 2, "recapped": 2, "board_swapped": 2, "retired": 3}
+# Within a day: seen working, then failed (and told again), then put right, then retired.
+_RANK = {"failed": 1, "repaired": 3, "recapped": 3, "board_swapped": 3, "retired": 4}
 
 
 def order_key() -> list[str]:
@@ -13,22 +13,28 @@ def order_key() -> list[str]:
     return ["idx", "key", "rank", "record"]
 
 
-def place_reports(reports: pl.DataFrame, units: pl.DataFrame) -> pl.DataFrame:
-    """Reports with ranges cut at the build date and with `key` and `rank`, their place in order.
-
-    A range of days takes the place that promises least: a machine seen working some time in a
-    range counts on its first day, a recap or retirement on its last. A failure counts on its
-    last day, or at the repair within its range that answers it.
+def narrow_reports(reports: pl.DataFrame, units: pl.DataFrame) -> pl.DataFrame:
+    """Reports with ranges of days cut at the build date, and those of failures at the repair
+    within them that answers them.
     """
     built = units.select("idx", "s0").drop_nulls()
     cut = reports.join(built, on="idx", how="left", maintain_order="left").with_columns(
         e=pl.when(pl.col("s0") <= pl.col("l")).then(pl.max_horizontal("e", "s0")).otherwise("e")
     )
-    narrowed = _merge_same_day(_answer_failures(cut.drop("s0")))
+    return _answer_failures(cut.drop("s0"))
+
+
+def place_reports(reports: pl.DataFrame) -> pl.DataFrame:
+    """Reports with `key` and `rank`, their place in order; recaps of one date are made one.
+
+    A range of days takes the place that promises least: a machine seen working some time in a
+    range counts on its first day, a recap, retirement or failure on its last.
+    """
     at_end = pl.col("kind").is_in(["failed", "repaired", "retired", *REPLACING])
-    return narrowed.with_columns(
+    rank = pl.col("kind").replace_strict(_RANK, default=0, return_dtype=pl.Int8)
+    return _merge_same_day(reports).with_columns(
         key=pl.when(at_end).then("l").otherwise("e"),
-        rank=pl.col("kind").replace_strict(_RANK, default=0, return_dtype=pl.Int8),
+        rank=rank + pl.col("again").cast(pl.Int8),
     )
 
 

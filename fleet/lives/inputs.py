@@ -122,5 +122,7 @@ def _reports(reports: pl.DataFrame, as_of: date) -> pl.DataFrame:
             "because",
             pl.col("found_dead").fill_null(False).alias("dead"),
             (pl.col("positions").is_null() | whole.is_in(["", "all"])).alias("whole"),
+            pl.col("by").alias("said_by"),
+            pl.col("source").alias("said_in"),
         )
     )

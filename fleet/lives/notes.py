@@ -17,6 +17,7 @@ def write_notes(
     *,
     strangers: int,
     history: int,
+    twice: int,
 ) -> tuple[str, ...]:
     """Sentences with counts; those that count nothing are left away."""
     guessed = units.filter("guessed")["because"].value_counts(sort=True)
@@ -46,6 +47,8 @@ def write_notes(
         (working.filter("failed_once").height, "{} after a failure by the capacitors without a "
          "recap", "unit runs on", "units run on"),
         (history, "{} before the unit was known: history, no life", "set ended", "sets ended"),
+        (twice, "{} told by two people on different days, counted once", "event was",
+         "events were"),
         (strangers, "{} of units that are not in the units table, and not used",
          "report is", "reports are"),
     ]  # fmt: skip

@@ -120,6 +120,15 @@ def _why_not(at_known: pl.Expr) -> pl.Expr:
     )
 
 
+def last_day_good() -> pl.Expr:
+    """The last day on which a set that no failure by its capacitors ended is known to be good.
+
+    Reads last_low_day (of the last failure), open, how, ended and seen.
+    """
+    ended = pl.when(pl.col("how").is_not_null()).then("ended").otherwise("seen")
+    return pl.when("open").then("last_low_day").otherwise(ended)
+
+
 def unfailed_rows(sets: pl.DataFrame) -> Ends:
     """Lives not seen to end by the capacitors (rules 4, 5, 6): high and known_by are null.
 
@@ -127,7 +136,6 @@ def unfailed_rows(sets: pl.DataFrame) -> Ends:
     ended; `worked_again`, when a unit enrolled failed was first seen working after that failure.
     """
     how = pl.col("how")
-    low_day = pl.when("open").then("last_low_day").when(how.is_not_null()).then("ended")
     end = (
         pl.when("open")
         .then(pl.lit("other_cause"))
@@ -143,7 +151,7 @@ def unfailed_rows(sets: pl.DataFrame) -> Ends:
     zero = pl.lit(0.0)
     timed = (
         sets.filter(pl.col("left") > 0)
-        .with_columns(low_day=low_day.otherwise("seen"), end=end, no_life=_no_life())
+        .with_columns(low_day=last_day_good(), end=end, no_life=_no_life())
         .with_columns(entry=pl.max_horizontal(zero, days_expr(pl.col("sm"), pl.col("entry_day"))))
         .with_columns(
             low=pl.max_horizontal("entry", days_expr(pl.col("sm"), pl.col("low_day"))),

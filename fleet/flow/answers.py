@@ -1,6 +1,6 @@
 """The whole chain for one question and one as-of date; commands and pages both ask here."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
 
@@ -20,10 +20,11 @@ __all__ = [
     "life_file",
     "lives",
     "survival",
+    "table_of",
     "weibull",
 ]
 
-_READ = ("sources", "models", "positions", "batches", "units", "reports")
+READ = ("sources", "models", "positions", "batches", "units", "reports")
 _PARTS = {
     "original": ["original"],
     "replaced": ["replaced_known", "replaced_unknown"],
@@ -35,10 +36,17 @@ _PARTS = {
 def lives(store: Path, *, as_of: date, settings: Settings | None = None) -> Table:
     """The life table as it was known on `as_of`, ages in days."""
     from fleet.flow.known import known_records
+
+    return table_of(known_records(store, READ, as_of=as_of), as_of=as_of, settings=settings)
+
+
+def table_of(
+    records: Mapping[str, pl.DataFrame], *, as_of: date, settings: Settings | None = None
+) -> Table:
+    """The life table of records of the kinds READ as they were known on `as_of`, ages in days."""
     from fleet.lives import build_lives
 
     settings = settings or Settings()
-    records = known_records(store, _READ, as_of=as_of)
     built = build_lives(
         records,
         as_of=as_of,

@@ -17,6 +17,7 @@ st.navigation(
         st.Page("views/due.py", title="Due list", default=True),
         st.Page("views/log.py", title="Log a report"),
         st.Page("views/curves.py", title="Curves"),
+        st.Page("views/suspects.py", title="Batch or design?"),
     ],
     position="top",
 ).run()

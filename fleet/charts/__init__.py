@@ -5,6 +5,7 @@ from fleet.charts.hazard import draw_hazard
 from fleet.charts.ratios import draw_ratios
 from fleet.charts.repeated import draw_repeated
 from fleet.charts.survival import draw_survival
+from fleet.charts.suspects import draw_shares, draw_suspects
 from fleet.charts.theme import MOST_GROUPS, MOST_ROWS, name_groups
 from fleet.charts.weibull_paper import draw_weibull_paper
 
@@ -17,7 +18,9 @@ __all__ = [
     "draw_hazard",
     "draw_ratios",
     "draw_repeated",
+    "draw_shares",
     "draw_survival",
+    "draw_suspects",
     "draw_weibull_paper",
     "name_groups",
 ]

@@ -33,6 +33,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "curve": ("curve", "Estimate survival curves, Kaplan-Meier or Turnbull."),
     "fit": ("fit", "Fit Weibull distributions, or say why none exists."),
     "compare": ("compare", "Test whether groups of lives are alike, and what shortens them."),
+    "suspects": (
+        "suspects",
+        "Say whether batches or the design end the machines, the most suspect batches first.",
+    ),
     "due": ("due", "List every working unit, its chance of failing, and when it is due."),
     "check": ("check", "Say what in the data hurts the answers, and what would help."),
     "export": ("export", "Write every record to files that import reads back."),

@@ -35,8 +35,8 @@ DEPARTING = pl.Schema(
         "order": pl.Int64,  # 1: the first to be told apart; null: not told apart
     }
 )
-_FEW = f"fewer than {FEWEST:g} failures: too few to compare groups by"
-_ONE = "only one group: nothing to compare it with"
+_FEW = f"fewer than {FEWEST:g} failures, too few to compare"
+_ONE = "only one group, nothing to compare it with"
 _NO_FIT = "the lives together fix no Weibull to hold the groups against"
 
 

@@ -62,6 +62,32 @@ def batch_effects(draws: pl.DataFrame, *, level: float = 0.90) -> pl.DataFrame:
     return weighted_limits(known, by, "effect", level=level).join(chance, on=by, how="left")
 
 
+def chance_in_pairs(draws: pl.DataFrame, pairs: pl.DataFrame) -> pl.DataFrame:
+    """Posterior chance that a batch lives shorter than the other of its pair.
+
+    `pairs`: model, parts, batch, two rows for each model and parts. Columns: these and p_shorter.
+    """
+    by = [*FAMILY, "batch"]
+    joint = draws.join(pairs.select(by).unique(), on=by).sort(*FAMILY, "draw", "batch")
+    lower = pl.col("scale") == pl.col("scale").min().over([*FAMILY, "draw"])
+    chance = (pl.col("weight") * pl.col("lower")).sum() / pl.col("weight").sum()
+    marked = joint.with_columns(lower=lower)
+    return marked.group_by(by, maintain_order=True).agg(chance.alias("p_shorter"))
+
+
+def beside_the_rest(
+    draws: pl.DataFrame, rest: pl.DataFrame, *, level: float = 0.90
+) -> pl.DataFrame:
+    """Each batch of `rest` (model, parts, batch) over the geometric mean of these batches of its
+    model: model, parts, batch, rest, rest_low, rest_high.
+    """
+    by = [*FAMILY, "batch"]
+    joint = draws.join(rest.select(by).unique(), on=by)
+    log = pl.col("scale").log()
+    ratio = (log - log.mean().over([*FAMILY, "draw"])).exp()
+    return weighted_limits(joint.with_columns(rest=ratio), by, "rest", level=level)
+
+
 def chance_alike(draws: pl.DataFrame, *, within: float) -> pl.DataFrame:
     """Posterior chance that every known batch of a model lives between `within` and 1 / `within`
     times as long as its typical batch, that the model wears out (shape above 1), and of both.

@@ -12,6 +12,7 @@ from fleet.fits.suspects.redrawn import against_own_fit, redrawn_deviations
 
 FEW = 5.0  # failures below which no p-value is smaller than what draws can show; our own rule
 FEWEST = 3.0  # failures of a family below which its groups are not compared; our own rule
+_WORTH = 0.1  # one-sided chance above which a fifth of the draws is enough
 _SURE = 10  # draws as extreme from which their share is the p-value
 
 
@@ -88,9 +89,16 @@ def hold(rows: Rows, groups: list[int], *, draws: int, seed: int) -> Stage | Non
     if not len(found[0]):
         return None
     (root,), (excess,), (shape,), (log_scale,) = found
-    drawn = redrawn_deviations(rows, float(shape), float(log_scale), draws=draws, seed=seed)
-    if len(drawn) < 0.5 * draws:
+
+    def redraw(many: int, seed: int) -> Floats:
+        return redrawn_deviations(rows, float(shape), float(log_scale), draws=many, seed=seed)
+
+    few = max(draws // 5, 1)
+    drawn = redraw(few, seed)
+    if len(drawn) < 0.5 * few:
         return None
+    if few < draws and _unlikely(root, drawn):
+        drawn = np.concatenate([drawn, redraw(draws - few, seed + 1)])
     spread = (drawn**2).sum(axis=1)
     as_far = int((spread >= float((root**2).sum()) * (1.0 - 1e-9)).sum())
     return Stage(
@@ -102,6 +110,13 @@ def hold(rows: Rows, groups: list[int], *, draws: int, seed: int) -> Stage | Non
         p_alike=(1 + as_far) / (1 + len(drawn)),
         draws=len(drawn),
     )
+
+
+def _unlikely(root: Floats, drawn: Floats) -> bool:
+    """Whether some group, or all together, may depart: only then are more draws worth it."""
+    above, below = (drawn >= root).mean(axis=0), (drawn <= root).mean(axis=0)
+    far = ((drawn**2).sum(axis=1) >= (root**2).sum()).mean()
+    return bool(min(float(np.minimum(above, below).min()), far / 2.0) < _WORTH)
 
 
 def _together(rows: Rows) -> Rows:

@@ -1,0 +1,18 @@
+"""The cached read of the page on batches and designs."""
+
+from datetime import date
+from pathlib import Path
+
+import streamlit as st
+
+from fleet.flow.suspects import Suspects
+from fleet.flow.suspects import suspects as batch_or_design
+from fleet.flow.table import Settings
+
+Key = tuple[str, str]
+
+
+@st.cache_resource(max_entries=8, show_spinner="Holding batches against one another")
+def suspects(key: Key, as_of: date, level: float, settings: Settings) -> Suspects:
+    """Verdicts, shares and sentences; nobody changes them."""
+    return batch_or_design(Path(key[0]), as_of=as_of, level=level, settings=settings)

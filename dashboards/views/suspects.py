@@ -1,0 +1,202 @@
+from collections.abc import Sequence
+
+import address
+import polars as pl
+import reads
+import shared
+import streamlit as st
+import suspects_reads
+import words
+
+from fleet import charts
+from fleet.flow.suspects import Suspects
+from fleet.flow.table import Settings
+
+_LEVEL = 0.90
+_BY_EYE = 40  # batches drawn
+_PARTS = {"original": "original parts", "replaced": "replaced parts"}
+_LIES = {"model": "between models", "batch": "between batches", "chance": "within a batch"}
+_NUMBERS = {
+    name: st.column_config.NumberColumn(format="%.1f") for name in ("Lives", "Failures", "Expected")
+}
+
+
+def main() -> None:
+    """Whether batches or the design end the machines: verdicts, batches, models, shares."""
+    place = shared.open_page(
+        "Batch or design?", "Which batch of capacitors lives shorter than its like, if any does."
+    )
+    with shared.sentences():
+        if reads.records(place.key, "units").is_empty():
+            shared.say_nothing_yet()
+            return
+        settings = _choose()
+        found = suspects_reads.suspects(place.key, place.as_of, _LEVEL, settings)
+        if found.frame.is_empty():
+            st.info("There are no lives to compare yet: report failures and machines that work.")
+            return
+        parts = _parts(found.frame)
+        _say(found, parts)
+        _batches(found.frame.filter(level="batch", parts=parts))
+        _models(found, parts)
+        _others(found.frame.filter(pl.col("parts").is_null() | (pl.col("parts") == parts)))
+    shared.show_notes(tuple(words.plain(note) for note in found.notes))
+
+
+def _choose() -> Settings:
+    with st.expander("How reports are read", icon=":material/tune:"):
+        cause = st.selectbox(
+            "Failures of unknown cause",
+            list(words.UNKNOWN_CAUSE),
+            format_func=lambda v: words.UNKNOWN_CAUSE[v],
+            **address.choice("unknown_cause", list(words.UNKNOWN_CAUSE), "share"),
+        )
+    return Settings(unknown_cause=cause)  # type: ignore[arg-type]
+
+
+def _parts(frame: pl.DataFrame) -> str:
+    held = [p for p in _PARTS if p in set(frame["parts"].drop_nulls())]
+    if len(held) < 2:
+        return held[0] if held else "original"
+    chosen = st.selectbox(
+        "Sets of",
+        held,
+        format_func=lambda v: _PARTS[v],
+        **address.choice("parts", held, "original"),
+    )
+    return str(chosen or held[0])
+
+
+def _say(found: Suspects, parts: str) -> None:
+    own = found.words_for(parts)
+    st.markdown("\n".join(f"- {sentence}" for sentence in own))
+
+
+def _batches(rows: pl.DataFrame) -> None:
+    st.subheader("Batches", anchor=False)
+    if rows.is_empty():
+        st.info("No batch is named in these lives; say which batch a machine has (fleet add).")
+        return
+    drawn = rows.filter(pl.col("failures") > 0.0).head(_BY_EYE)
+    if not drawn.is_empty():
+        st.altair_chart(
+            charts.draw_suspects(drawn),
+            alt="How many times as long each batch lasts as a typical batch of its model, with "
+            "limits; the table below has the numbers.",
+        )
+        st.caption(
+            "Lines are 90 % limits. Batches with few failures are drawn towards what is typical "
+            "of their model, so that one early failure does not make a suspect. Batches without "
+            "a failure are in the table only."
+        )
+    st.dataframe(
+        rows.select(
+            pl.col("name").alias("Batch"),
+            pl.col("verdict").alias("Verdict"),
+            pl.col("model").alias("Model"),
+            pl.col("lives").alias("Lives"),
+            pl.col("failures").alias("Failures"),
+            pl.col("expected").alias("Expected"),
+            _limits().alias("Times as long"),
+            _chance("p_adjusted").alias("Chance of as much"),
+        ),
+        hide_index=True,
+        placeholder="",
+        alt="Batches, the most suspect first",
+        column_config={"Batch": st.column_config.TextColumn(pinned=True), **_NUMBERS},
+    )
+    st.caption(
+        "Expected: failures, did the batch live like the others of its model. Chance of as much: "
+        "how often one of all batches looked at would depart so far if all lived alike."
+    )
+    with st.expander("Each batch in a sentence"):
+        st.markdown(_list(rows, "name"))
+
+
+def _models(found: Suspects, parts: str) -> None:
+    st.subheader("Models", anchor=False)
+    rows = found.frame.filter(level="model", parts=parts)
+    st.markdown(_list(rows, "name"))
+    shares = found.shares.filter(parts=parts)
+    if shares.is_empty():
+        return
+    st.markdown("**Where the variation of life lies**")
+    st.altair_chart(
+        charts.draw_shares(shares),
+        alt="Shares of the variation of life between models, between batches and within a batch; "
+        "the table below has the numbers.",
+    )
+    with st.expander("The same as a table"):
+        st.dataframe(
+            shares.select(
+                pl.col("model").fill_null("all models").alias("Model"),
+                pl.col("part_of_life").replace(_LIES).alias("Lies"),
+                *(
+                    (100.0 * pl.col(c)).alias(name)
+                    for c, name in (
+                        ("share", "Share (%)"),
+                        ("share_low", "at least"),
+                        ("share_high", "at most"),
+                    )
+                ),
+            ),
+            hide_index=True,
+            alt="Shares of the variation of life with 90 % limits",
+            column_config={
+                name: st.column_config.NumberColumn(format="%.0f")
+                for name in ("Share (%)", "at least", "at most")
+            },
+        )
+
+
+def _others(frame: pl.DataFrame) -> None:
+    titles = {
+        "batch across models": "The same batch in several models",
+        "position": "Positions",
+    }
+    for level, title in titles.items():
+        rows = frame.filter(level=level)
+        if rows.is_empty():
+            continue
+        st.subheader(title, anchor=False)
+        st.dataframe(
+            rows.select(
+                pl.col("name").alias("Name"),
+                pl.col("verdict").alias("Verdict"),
+                pl.col("lives").alias("Lives"),
+                pl.col("failures").alias("Failures"),
+                _limits().alias("Times as long"),
+            ),
+            hide_index=True,
+            placeholder="",
+            alt=title,
+            column_config={"Name": st.column_config.TextColumn(pinned=True), **_NUMBERS},
+        )
+        with st.expander(f"{title}, in sentences"):
+            st.markdown(_list(rows, "name"))
+
+
+def _list(rows: pl.DataFrame, name: str) -> str:
+    lines: Sequence[str] = [
+        f"- **{row[name]}**: {row['reason'] or row['verdict']}"
+        for row in rows.iter_rows(named=True)
+    ]
+    return "\n".join(lines)
+
+
+def _limits() -> pl.Expr:
+    two = [pl.col(c).round(2).cast(pl.String) for c in ("effect", "effect_low", "effect_high")]
+    return pl.format("{} ({} to {})", *two)
+
+
+def _chance(column: str) -> pl.Expr:
+    chance = pl.col(column)
+    return (
+        pl.when(chance < 0.001)
+        .then(pl.lit("under 0.001"))
+        .when(chance.is_not_null())
+        .then(chance.round(3).cast(pl.String))
+    )
+
+
+main()

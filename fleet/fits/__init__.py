@@ -2,6 +2,7 @@
 
 from fleet.fits.alternatives import alternatives
 from fleet.fits.bound import scale_bound
+from fleet.fits.causes import fit_causes
 from fleet.fits.compare import compare
 from fleet.fits.curve import CurveResult, curve
 from fleet.fits.departure import departure
@@ -19,6 +20,7 @@ __all__ = [
     "compare",
     "curve",
     "departure",
+    "fit_causes",
     "fit_weibull",
     "hazard_curve",
     "hazard_points",

@@ -51,7 +51,7 @@ class Fitted:
 def fit_draws(rows: Rows) -> Fitted:
     """The Weibull of each group of `rows`, all at once."""
     fits = maxima(rows)
-    with np.errstate(invalid="ignore"):
+    with np.errstate(invalid="ignore", divide="ignore"):
         log_scale = np.log(fits.scale)
     return Fitted(shape=fits.shape, log_scale=log_scale, exists=fits.exists)
 

@@ -51,7 +51,7 @@ def _choose() -> Settings:
             format_func=lambda v: words.UNKNOWN_CAUSE[v],
             **address.choice("unknown_cause", list(words.UNKNOWN_CAUSE), "share"),
         )
-    return Settings(unknown_cause=cause)  # type: ignore[arg-type]
+    return Settings(unknown_cause=cause)
 
 
 def _parts(frame: pl.DataFrame) -> str:
@@ -195,7 +195,7 @@ def _chance(column: str) -> pl.Expr:
         pl.when(chance < 0.001)
         .then(pl.lit("under 0.001"))
         .when(chance.is_not_null())
-        .then(chance.round(3).cast(pl.String))
+        .then(chance.round_sig_figs(2).cast(pl.String).str.replace(r"\.0$", ""))
     )
 
 

@@ -21,6 +21,7 @@ BESIDE = pl.Schema(
 # What `draw_shares` reads.
 SHARES = pl.Schema({"model": pl.String, "part_of_life": pl.String, "share": pl.Float64})
 
+_ALL = "all models"
 _ROW, _AXES = 26, 110
 _MOST = 40  # batches on one chart
 # Verdicts in the order of the legend, each with a colour and a shape of its own.
@@ -58,7 +59,11 @@ def draw_suspects(rows: pl.DataFrame) -> alt.LayerChart:
         alt.Tooltip("effect_high:Q", title="at most", format=".2f"),
         alt.Tooltip("failures:Q", title="Failures", format=".1f"),
     ]
-    colour = alt.Color("verdict:N", scale=_scale([theme.COLOURS[i] for i in _COLOURS]), legend=None)
+    colour = alt.Color(
+        "verdict:N",
+        scale=_scale([theme.COLOURS[i] for i in _COLOURS]),
+        legend=theme.legend(),
+    )
     lines = (
         alt.Chart(shown)
         .mark_rule(strokeWidth=2.5)
@@ -71,11 +76,7 @@ def draw_suspects(rows: pl.DataFrame) -> alt.LayerChart:
         .encode(
             x=alt.X("at:Q", scale=scale, title=title, axis=axis),
             y=y,
-            color=alt.Color(
-                "verdict:N",
-                scale=_scale([theme.COLOURS[i] for i in _COLOURS]),
-                legend=theme.legend(),
-            ),
+            color=colour,
             shape=alt.Shape(
                 "verdict:N",
                 scale=_scale(list(theme.SHAPES[: len(_VERDICTS)])),
@@ -102,7 +103,7 @@ def draw_shares(shares: pl.DataFrame) -> alt.Chart:
     check_frame(shares, SHARES, name="shares")
     total = pl.col("share").sum().over("model")
     data = shares.with_columns(
-        pl.col("model").fill_null("all models"),
+        pl.col("model").fill_null(_ALL),
         share=pl.col("share") / total,  # medians of shares need not add up
         place=pl.col("part_of_life").replace_strict(
             {name: i for i, name in enumerate(_PIECES)}, default=9, return_dtype=pl.Int64
@@ -112,7 +113,8 @@ def draw_shares(shares: pl.DataFrame) -> alt.Chart:
     pieces = alt.Scale(
         domain=list(_PIECES.values()), range=list(theme.COLOURS[i] for i in (0, 1, 5))
     )
-    order = data["model"].unique(maintain_order=True).to_list()
+    names = data["model"].unique(maintain_order=True).to_list()
+    order = sorted(names, key=lambda name: name != _ALL)
     drawn: alt.Chart = (
         alt.Chart(data)
         .mark_bar(stroke="#FFFFFF", strokeWidth=1)
@@ -123,7 +125,12 @@ def draw_shares(shares: pl.DataFrame) -> alt.Chart:
                 axis=alt.Axis(format="%"),
                 scale=alt.Scale(domain=[0, 1]),
             ),
-            y=alt.Y("model:N", title=None, sort=order, axis=alt.Axis(labelLimit=150)),
+            y=alt.Y(
+                "model:N",
+                title=None,
+                sort=order,
+                axis=alt.Axis(labelLimit=150, labelOverlap=False),
+            ),
             color=alt.Color("piece:N", scale=pieces, legend=theme.legend()),
             order=alt.Order("place:Q"),
             tooltip=[

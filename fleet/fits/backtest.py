@@ -15,11 +15,13 @@ from statistics import NormalDist
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
+from polars.dataframe.group_by import GroupBy
 
 from fleet.errors import BadInput
 from fleet.frames import check_frame
 
 Floats = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 
 # One row for each machine and past day; several, with shares, where its fate is known in part.
 CASES = pl.Schema(
@@ -32,42 +34,87 @@ CASES = pl.Schema(
         "days": pl.Float64(),  # to its failure, else to the last day it is known to be good
     }
 )
+# Chances of one size beside what happened.
+BINS = pl.Schema(
+    {
+        "bin": pl.Int64(),  # 0: the lowest chances
+        "chance_from": pl.Float64(),
+        "chance_to": pl.Float64(),
+        "predicted": pl.Float64(),  # their mean
+        "happened": pl.Float64(),  # share that failed
+        "happened_low": pl.Float64(),
+        "happened_high": pl.Float64(),
+        "cases": pl.Float64(),  # machines and days; a machine counts once for each past day
+        "machines": pl.Int64(),
+        "failures": pl.Float64(),  # as counted, without weights
+    }
+)
 MOST_BINS = 10
 CASES_A_BIN = 30.0
+# Groups within which the lost are made up for, and the share of those that did not fail that must
+# have been followed to the end. Our choices, no source.
+MOST_GROUPS = 4
+CASES_A_GROUP = 40.0
+LEAST_FOLLOWED = 0.2
 
 
-def weigh_cases(cases: pl.DataFrame, *, horizon: float, most_bins: int = MOST_BINS) -> pl.DataFrame:
+def weigh_cases(
+    cases: pl.DataFrame,
+    *,
+    horizon: float,
+    within: Sequence[str] = (),
+    most_bins: int = MOST_BINS,
+) -> pl.DataFrame:
     """CASES with `bin` (cases of like chance, 0 the lowest) and `weight`.
 
     A case followed to its failure or to the end of the horizon weighs share / G, G the chance not
-    to have been lost from sight by then, by Kaplan-Meier within its bin; others weigh 0. Bins
-    hold equal shares of the cases, as many as leave thirty in each and somebody followed to the
-    end where others were lost. `horizon` in days. Raises BadFrame, and BadInput for a chance
-    outside 0 to 1.
+    to have been lost from sight by then; others weigh 0. G is by Kaplan-Meier among cases of the
+    same `within` columns and of like chance: as many groups as leave forty in each, fewer where
+    nearly all of a group that did not fail were lost. Where that holds of all cases of the same
+    `within` columns, they all weigh 0, for they cannot tell. `horizon` in days. Raises BadFrame,
+    and BadInput for a chance outside 0 to 1.
     """
     check_frame(cases, CASES, name="cases")
-    if not cases.select(pl.col("chance", "reference", "share").is_between(0.0, 1.0).all()).row(
-        0
-    ) == (True, True, True):
+    shares = cases.select(pl.col("chance", "reference", "share").is_between(0.0, 1.0).all())
+    if cases.height and shares.row(0) != (True, True, True):
         raise BadInput("a chance, reference or share of the cases lies outside 0 to 1")
-    days = np.minimum(cases["days"].to_numpy(), horizon)
+    chance, share = cases["chance"].to_numpy(), cases["share"].to_numpy()
     failed = cases["failed"].to_numpy()
-    share = cases["share"].to_numpy()
-    whole = ~failed & (days >= horizon)
-    lost = ~failed & ~whole
-    wanted = int(np.clip(share.sum() // CASES_A_BIN, 1, most_bins))
-    for count in range(wanted, 0, -1):
-        place = _bins(cases["chance"].to_numpy(), share, count)
-        kept = np.bincount(place, share * whole)
-        gone = np.bincount(place, share * lost)
-        if not ((kept == 0.0) & (gone > 0.0)).any():
-            break
+    days = np.minimum(cases["days"].to_numpy(), horizon)
+    lost = ~failed & (days < horizon)
+    bins = _bins(chance, share, int(np.clip(share.sum() // CASES_A_BIN, 1, most_bins)))
+    place = _numbers(cases, within)
     weight = np.zeros(len(share))
-    for one in range(int(place.max(initial=-1)) + 1):
+    for one in np.unique(place):
         here = place == one
-        seen = _still_followed(days[here], share[here], failed[here], lost[here])
-        weight[here] = np.where(lost[here], 0.0, share[here] / seen)
-    return cases.with_columns(bin=pl.Series(place, dtype=pl.Int64), weight=pl.Series(weight))
+        weight[here] = _weights(chance[here], days[here], share[here], failed[here], lost[here])
+    return cases.with_columns(bin=pl.Series(bins, dtype=pl.Int64), weight=pl.Series(weight))
+
+
+def _numbers(cases: pl.DataFrame, within: Sequence[str]) -> NDArray[np.int64]:
+    """The number of each row's group."""
+    if not within:
+        return np.zeros(cases.height, np.int64)
+    groups = cases.select(within).unique(maintain_order=True).with_row_index("_number")
+    numbered = cases.select(within).join(
+        groups, on=list(within), how="left", nulls_equal=True, maintain_order="left"
+    )
+    return np.asarray(numbered["_number"].to_numpy(), np.int64)
+
+
+def _weights(chance: Floats, days: Floats, share: Floats, failed: Mask, lost: Mask) -> Floats:
+    """Weights of the cases of one day; all 0 where too few were followed to the end."""
+    weight = np.zeros(len(share))
+    for count in range(int(np.clip(share.sum() // CASES_A_GROUP, 1, MOST_GROUPS)), 0, -1):
+        like = _bins(chance, share, count)
+        kept, gone = (np.bincount(like, share * rows) for rows in (~failed & ~lost, lost))
+        if (kept >= LEAST_FOLLOWED * (kept + gone)).all():
+            for one in range(int(like.max()) + 1):
+                mine = like == one
+                seen = _still_followed(days[mine], share[mine], failed[mine], lost[mine])
+                weight[mine] = np.where(lost[mine], 0.0, share[mine] / seen)
+            break
+    return weight
 
 
 def _bins(chance: Floats, share: Floats, count: int) -> NDArray[np.int64]:
@@ -79,9 +126,7 @@ def _bins(chance: Floats, share: Floats, count: int) -> NDArray[np.int64]:
     return np.asarray(np.unique(wanted, return_inverse=True)[1], np.int64)
 
 
-def _still_followed(
-    days: Floats, share: Floats, failed: NDArray[np.bool_], lost: NDArray[np.bool_]
-) -> Floats:
+def _still_followed(days: Floats, share: Floats, failed: Mask, lost: Mask) -> Floats:
     """Kaplan-Meier chance of not having been lost before each row's day.
 
     On one day failures come before losses, so whoever fails that day is at no risk of being lost.
@@ -101,20 +146,14 @@ def _still_followed(
 def calibration(weighed: pl.DataFrame, *, level: float = 0.90) -> pl.DataFrame:
     """What was said beside what happened, for each bin of cases weighed.
 
-    Columns: bin, chance_from and chance_to (the chances in it), predicted (their mean), happened
-    (share that failed), happened_low, happened_high, cases, machines, failures (as counted,
-    unweighted). Limits by Wilson 1927 (J. Am. Stat. Assoc. 22:209-212), with as many independent
+    Columns: BINS. Limits by Wilson 1927 (J. Am. Stat. Assoc. 22:209-212), with as many independent
     machines as the weights come to when all cases of one machine count as one.
     """
-    return _happened(weighed, ("bin",), level).join(
-        weighed.group_by("bin").agg(
-            chance_from=pl.col("chance").min(), chance_to=pl.col("chance").max()
-        ),
-        on="bin",
-    ).select(
-        "bin", "chance_from", "chance_to", "predicted", "happened", "happened_low",
-        "happened_high", "cases", "machines", "failures",
-    ).sort("bin")  # fmt: skip
+    ends = weighed.group_by("bin").agg(
+        chance_from=pl.col("chance").min(), chance_to=pl.col("chance").max()
+    )
+    found = _happened(weighed, ("bin",), level).join(ends, on="bin")
+    return found.sort("bin").select(pl.col(c).cast(t) for c, t in BINS.items())
 
 
 def calibration_error(bins: pl.DataFrame) -> float | None:
@@ -202,7 +241,7 @@ def mean_by_machine(
 _ONE = "_one"
 
 
-def _grouped(frame: pl.DataFrame, by: Sequence[str]) -> "pl.dataframe.group_by.GroupBy":
+def _grouped(frame: pl.DataFrame, by: Sequence[str]) -> GroupBy:
     if by:
         return frame.group_by(list(by), maintain_order=True)
     return frame.with_columns(pl.lit(0).alias(_ONE)).group_by(_ONE)

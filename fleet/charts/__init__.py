@@ -1,5 +1,6 @@
 """Charts: contract frames in, Altair charts out. No statistics here."""
 
+from fleet.charts.calibration import draw_calibration
 from fleet.charts.due_dates import ACTION_WORDS, count_by_quarter, draw_due_dates
 from fleet.charts.hazard import draw_hazard
 from fleet.charts.ratios import draw_ratios
@@ -14,6 +15,7 @@ __all__ = [
     "MOST_GROUPS",
     "MOST_ROWS",
     "count_by_quarter",
+    "draw_calibration",
     "draw_due_dates",
     "draw_hazard",
     "draw_ratios",

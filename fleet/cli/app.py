@@ -38,6 +38,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "Say whether batches or the design end the machines, the most suspect batches first.",
     ),
     "due": ("due", "List every working unit, its chance of failing, and when it is due."),
+    "backtest": (
+        "backtest",
+        "Say how well past advice did: chances and dates of past days beside what happened.",
+    ),
     "check": ("check", "Say what in the data hurts the answers, and what would help."),
     "export": ("export", "Write every record to files that import reads back."),
     "backup": ("backup", "Copy the store to a file and prove the copy by counting."),

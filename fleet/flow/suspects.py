@@ -164,7 +164,7 @@ def _model_rows(
     level: float,
 ) -> pl.DataFrame:
     from fleet.fits.suspects.draws import chance_alike, model_effects
-    from fleet.flow.suspects_judge import ALIKE
+    from fleet.flow.suspects_judge import ALIKE, FEWEST
 
     by = ["model", "parts"]
     failed = pl.col("count").filter(pl.col("high").is_not_null()).sum()
@@ -178,9 +178,13 @@ def _model_rows(
     tests = tests.with_columns(
         p_value="p_alike", p_adjusted=(pl.col("p_alike") * many).clip(upper_bound=1.0)
     )
-    same = chance_alike(draws, within=ALIKE).rename({"p_alike": "p_same"})
+    # a batch of which next to nothing is known neither makes the others alike nor unlike
+    known = judged.filter(pl.max_horizontal("failures", "expected") >= FEWEST)
+    told = draws.join(known.select(*by, "batch"), on=[*by, "batch"], how="semi")
+    same = chance_alike(told, within=ALIKE).rename({"p_alike": "p_same"})
+    seen = known.group_by(by).agg(pl.len().alias("known"))
     own = shares.filter(pl.col("model").is_not_null() & (pl.col("part_of_life") == "batch"))
-    for more in (tests, sides, same, model_effects(draws, level=level), ages,
+    for more in (tests, sides, seen, same, model_effects(draws, level=level), ages,
                  own.drop("part_of_life")):  # fmt: skip
         rows = rows.join(more, on=by, how="left")
     rows = rows.sort(by).with_columns(

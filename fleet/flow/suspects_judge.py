@@ -35,12 +35,12 @@ def judge_batches(rows: pl.DataFrame) -> pl.DataFrame:
         .then(pl.lit(SHORTER))
         .when(differs & ~short & sided_long)
         .then(pl.lit(LONGER))
-        .when(differs)
-        .then(pl.lit(UNTOLD))
-        .when(inside & (pl.col("failures") >= FEWEST))
-        .then(pl.lit(LIKE))
         .when(pl.col("failures") < FEWEST)
         .then(pl.lit(FEW))
+        .when(differs)
+        .then(pl.lit(UNTOLD))
+        .when(inside)
+        .then(pl.lit(LIKE))
         .otherwise(pl.lit(UNTOLD))
     )
     return rows.with_columns(verdict.alias("verdict"))
@@ -62,8 +62,8 @@ def rank_batches(rows: pl.DataFrame) -> pl.DataFrame:
 
 def judge_model(row: dict[str, Any]) -> str:
     """Verdict on a model: groups (named batches), failures, reason, p_alike_adjusted, shorter,
-    longer (how many so judged), p_same (posterior chance that all named batches are alike),
-    p_wears_out, p_design.
+    longer (how many so judged), known (batches with three failures, or of which three were
+    expected), p_same (posterior chance that all these are alike), p_wears_out, p_design.
     """
     if row["shorter"] or row["longer"]:
         return _different(row)
@@ -73,8 +73,8 @@ def judge_model(row: dict[str, Any]) -> str:
         return f"{UNTOLD}: {row['reason']}"
     if row["p_alike_adjusted"] is not None and row["p_alike_adjusted"] <= UNLIKELY:
         return f"{UNTOLD}: its batches differ, but none clearly enough to be named"
-    if row["p_same"] is None:
-        return f"{UNTOLD}: no estimate of its batches"
+    if (row["known"] or 0) < 2 or row["p_same"] is None:
+        return f"{UNTOLD}: too few failures in all but one batch"
     if row["p_same"] < SURE - 0.05:
         return f"{UNTOLD}: no difference seen, but one could still hide"
     if row["p_wears_out"] >= SURE:

@@ -77,13 +77,18 @@ def model_words(row: Mapping[str, Any]) -> str:
         return f"a matter of batches, not of the design alone: {counts}; {spread}; {ageing}"
     if row["verdict"] == DESIGN:
         return (
-            f"the batches fail alike ({sure_words(row['p_design'])} that none lasts less than 0.7 "
-            f"times as long as is typical and that they wear out): {counts}; {ageing}"
+            f"the batches fail alike ({sure_words(row['p_design'])} that none of {row['known']} "
+            f"lasts less than 0.7 times as long as is typical and that they wear out): {counts}; "
+            f"{ageing}"
         )
     if row["verdict"] == NEITHER:
         return f"failures come at any age in every batch: {counts}; {ageing}"
     same = row["p_same"]
-    known = "" if same is None else f"; {sure_words(same)} that all its batches are alike"
+    known = (
+        ""
+        if same is None
+        else f"; {sure_words(same)} that all batches with three failures are alike"
+    )
     return f"{row['verdict']}: {counts}{known}; {ageing}"
 
 

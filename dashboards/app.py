@@ -18,6 +18,7 @@ st.navigation(
         st.Page("views/log.py", title="Log a report"),
         st.Page("views/curves.py", title="Curves"),
         st.Page("views/suspects.py", title="Batch or design?"),
+        st.Page("views/backtest.py", title="How well it did"),
     ],
     position="top",
 ).run()

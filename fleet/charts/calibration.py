@@ -32,7 +32,7 @@ def draw_calibration(bins: pl.DataFrame) -> alt.LayerChart:
     scale = alt.Scale(domain=[0.0, min(100.0, top * 1.05)], nice=False)
     x = alt.X(
         "predicted:Q", title="Expected to fail (of 100 machines)", scale=scale,
-        axis=alt.Axis(grid=False),
+        axis=alt.Axis(grid=False, tickCount=8),
     )  # fmt: skip
     y = alt.Y("happened:Q", title="Failed (of 100 machines)", scale=scale)
     line = (

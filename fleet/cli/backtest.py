@@ -87,7 +87,7 @@ def command(
     frame = {"day": found.days, "model": found.together, "chance": found.bins}[by]
     screen = _bins(frame) if by == "chance" else _scores(frame, by)
     print_table(frame, form, screen=screen, empty="No past day can be looked back on.")
-    say_all(found.notes)
+    say_all([*found.said, *found.notes])
 
 
 def _scores(frame: "pl.DataFrame", by: str) -> "pl.DataFrame":

@@ -21,7 +21,7 @@ from fleet.flow.backtest_days import past_days
 from fleet.flow.backtest_forecast import Forecast, forecast_at
 from fleet.flow.backtest_known import Past, past_of, past_of_records, share_reconstructed
 from fleet.flow.backtest_score import no_scores, score_cases
-from fleet.flow.backtest_words import no_days_words, words
+from fleet.flow.backtest_words import answer_words, no_days_words, rests_on_words
 from fleet.flow.table import Settings
 
 __all__ = ["Asked", "LookBack", "look_back", "look_back_on", "past_of", "past_of_records"]
@@ -64,8 +64,8 @@ class LookBack:
 
     `days`: one row for each past day, oldest first; `models`: one for each day and model;
     `together`: one for all days, and one for each model (`model` null: all). Columns of all three
-    in `backtest_score.COLUMNS`. `bins`: fits.backtest.calibration of all cases. `notes`: the
-    answer in sentences.
+    in `backtest_score.COLUMNS`. `bins`: fits.backtest.calibration of all cases. `said`: the
+    answer in sentences; `notes`: what it rests on.
     """
 
     days: pl.DataFrame
@@ -73,6 +73,7 @@ class LookBack:
     together: pl.DataFrame
     bins: pl.DataFrame
     calibration_error: float | None
+    said: tuple[str, ...]
     notes: tuple[str, ...]
 
 
@@ -136,7 +137,8 @@ def look_back_on(
         together=scored.together,
         bins=scored.bins,
         calibration_error=scored.calibration_error,
-        notes=words(scored, looked, past, asked.as_dated),
+        said=answer_words(scored, looked),
+        notes=rests_on_words(scored, looked, past, asked.as_dated),
     )
 
 
@@ -160,7 +162,7 @@ def _priced(then: pl.DataFrame, now: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _nothing(notes: tuple[str, ...]) -> LookBack:
+def _nothing(said: tuple[str, ...]) -> LookBack:
     none = no_scores()
     return LookBack(
         days=none.days,
@@ -168,5 +170,6 @@ def _nothing(notes: tuple[str, ...]) -> LookBack:
         together=none.together,
         bins=none.bins,
         calibration_error=None,
-        notes=notes,
+        said=said,
+        notes=(),
     )

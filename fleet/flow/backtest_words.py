@@ -38,26 +38,26 @@ def no_days_words(
     return (said,)
 
 
-def words(scored: Scored, looked: Sequence[Looked], past: Past, as_dated: bool) -> tuple[str, ...]:
-    """The answer in sentences: the main ones first."""
+def answer_words(scored: Scored, looked: Sequence[Looked]) -> tuple[str, ...]:
+    """The answer in sentences, or why there is none."""
     if scored.together.is_empty():
-        return (_no_chances(looked), *_late(past, as_dated))
+        return (_no_chances(looked),)
     row = scored.together.row(0, named=True)
-    return tuple(
-        said
-        for said in (
-            _what(row, scored, looked),
-            came_true(row),
-            _by_size(scored.bins),
-            closer(row),
-            paid(row),
-            _seen(row, looked),
-            _aside(looked),
-            _flag(row, as_dated),
-            *_late(past, as_dated),
-        )
-        if said
-    )
+    said = (
+        _what(row, scored, looked), came_true(row), _by_size(scored.bins), closer(row), paid(row),
+    )  # fmt: skip
+    return tuple(one for one in said if one)
+
+
+def rests_on_words(
+    scored: Scored, looked: Sequence[Looked], past: Past, as_dated: bool
+) -> tuple[str, ...]:
+    """What the answer rests on, and what weakens it."""
+    if scored.together.is_empty():
+        return _late(past, as_dated)
+    row = scored.together.row(0, named=True)
+    said = (_seen(row, looked), _aside(looked), _flag(row, as_dated), *_late(past, as_dated))
+    return tuple(one for one in said if one)
 
 
 def came_true(row: Mapping[str, Any]) -> str:
@@ -77,7 +77,7 @@ def came_true(row: Mapping[str, Any]) -> str:
         return f"{text}: more failed than was said, so the chances were too low."
     if row["predicted"] > row["happened_high"]:
         return f"{text}: fewer failed than was said, so the chances were too high."
-    return f"{text}: the chances came true."
+    return f"{text}: taken together, the chances came true."
 
 
 def _by_size(bins: pl.DataFrame) -> str:
@@ -103,8 +103,7 @@ def closer(row: Mapping[str, Any]) -> str:
     if row["brier"] is None:
         return ""
     scores = (
-        f"a score of {row['brier']:.3f} against {row['brier_reference']:.3f}; 0 is perfect, and "
-        "the same chance for all does worse the less it tells machines apart"
+        f"a score of {row['brier']:.3f} against {row['brier_reference']:.3f}, where 0 is perfect"
     )
     low, high = row["gain_low"], row["gain_high"]
     if low is not None and low > 0:
@@ -133,12 +132,19 @@ def paid(row: Mapping[str, Any]) -> str:
         f"replacing in advance {failing}, replacing at {number(row['fixed_age_years'])} years "
         f"{fixed}"
     )
-    low, high = row["saved_on_run_to_failure_low"], row["saved_on_run_to_failure_high"]
+    never = _better(row, "saved_on_run_to_failure", "never replacing in advance")
+    plain = _better(row, "saved_on_fixed_age", "the fixed age")
+    return f"{text}. The advice would have {never}, and {plain}."
+
+
+def _better(row: Mapping[str, Any], saved: str, other: str) -> str:
+    """How advice did beside another rule, as far as luck lets one tell."""
+    low, high = row[f"{saved}_low"], row[f"{saved}_high"]
     if low is not None and low > 0:
-        return f"{text}: the advice would have paid."
+        return f"done better than {other}"
     if high is not None and high < 0:
-        return f"{text}: the advice would have cost more than it saved."
-    return f"{text}: the difference to never replacing is within what luck can do."
+        return f"done worse than {other}"
+    return f"done no differently from {other} that could be told from luck"
 
 
 def _what(row: Mapping[str, Any], scored: Scored, looked: Sequence[Looked]) -> str:

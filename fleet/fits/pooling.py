@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 import polars as pl
 
+from fleet.fits.batch_or_design import lives_alike
 from fleet.fits.departure import departure
 from fleet.fits.groups.mode_ages import modes_by_age
 from fleet.fits.groups.scale_score import Score, dummies, score
@@ -16,8 +17,8 @@ from fleet.frames import LIFE
 FEWEST = 5.0  # failures below which nothing is tested; our own rule
 UNLIKELY = 0.05  # chance below which a difference is called one; common practice
 SEED = 20_261_125
-_DRAWS = 199  # for the mixture
-_MORE_DRAWS = 999
+_DRAWS = 99  # for the mixture, and more where these say that it is rare
+_MORE_DRAWS = 499
 _MOST_LIVES = 200_000.0  # for the mixture, which draws whole fleets
 _LATER_YEARS = 5.0
 
@@ -53,8 +54,11 @@ def pooling_tests(
     original with the others; all other questions are about original parts only.
 
     A test needs 5 failures and something to compare. p_corrected is Benjamini and Hochberg's
-    (1995, J. R. Statist. Soc. B 57:289-300) over all tests of the call: where none of the
-    differences is real, the chance of calling any of them one at 0.05 is 0.05. Raises BadFrame.
+    (1995, J. R. Statist. Soc. B 57:289-300) over all tests of the call but those of parts (no
+    correction is given there) and of batches, which come from fits.lives_alike: p_value that all
+    live alike, p_corrected the smallest of a single batch, corrected for all batches of all
+    models. So where nothing differs, each of the two families calls some difference real at 0.05
+    in 5 of 100 stores. Raises BadFrame.
     """
     check_lives(lives, ())
     have = set(lives.columns)
@@ -67,11 +71,53 @@ def pooling_tests(
     rows: list[_Row] = []
     for (model,), own in table.sort("model").group_by("model", maintain_order=True):
         original = own.filter(pl.col("parts") == "original")
-        for question in questions:
+        for question in (q for q in questions if q != "batches"):
             some = own if question == "parts" else original
             rows.append({"model": model, "question": question, **_ASKED[question](some, seed)})
-    frame = pl.DataFrame([{**dict.fromkeys(POOLING), **row} for row in rows], schema=POOLING)
-    return frame.with_columns(p_corrected=_corrected(frame["p_value"]))
+    frame = _frame(rows)
+    # original and replaced parts are kept apart whatever the test says: no look that counts
+    counts = pl.col("question") != "parts"
+    frame = frame.with_columns(
+        p_corrected=_corrected(frame.select(pl.when(counts).then("p_value")).to_series())
+    )
+    if "batches" in questions:
+        frame = pl.concat([frame, _frame(_batches(table.filter(pl.col("parts") == "original")))])
+    order = {question: place for place, question in enumerate(questions)}
+    return frame.sort("model", pl.col("question").replace_strict(order, return_dtype=pl.Int64))
+
+
+def _frame(rows: list[_Row]) -> pl.DataFrame:
+    return pl.DataFrame([{**dict.fromkeys(POOLING), **row} for row in rows], schema=POOLING)
+
+
+def _batches(lives: pl.DataFrame) -> list[_Row]:
+    """All models at once, as fits.lives_alike corrects for all their batches."""
+    known = lives.filter(
+        pl.col("batch").is_not_null() & ~pl.col("batch").str.contains(":", literal=True)
+    )
+    rows = []
+    if known.height:
+        families, groups = lives_alike(known, ["model"], "batch")
+        best = groups.group_by("model").agg(pl.col("p_adjusted").min())
+        for found in families.join(best, on="model", how="left").iter_rows(named=True):
+            own = known.filter(pl.col("model") == found["model"])
+            few = _too_few(_counts(own)) if found["groups"] > 1 else None
+            tested = found["reason"] is None and few is None
+            rows.append(
+                {
+                    "model": found["model"],
+                    "question": "batches",
+                    "groups": _named(own, "batch"),
+                    **_counts(own),
+                    "p_value": found["p_alike"] if tested else None,
+                    "p_corrected": found["p_adjusted"] if tested else None,
+                    "judged_by": "drawn_anew" if tested else None,
+                    "reason": few or found["reason"],
+                }
+            )
+    without = lives.join(known, on="model", how="anti")["model"].unique().sort()
+    blank = {"question": "batches", "lives": 0.0, "failures": 0.0, "reason": "no batch is known"}
+    return [*rows, *({"model": model, **blank} for model in without)]
 
 
 def _counts(lives: pl.DataFrame) -> _Row:
@@ -168,7 +214,7 @@ def _mixture(lives: pl.DataFrame, seed: int) -> _Row:
     if out["lives"] > _MOST_LIVES:
         return out | {"reason": "too many lives to draw whole fleets of them"}
     found = departure(lives, draws=_DRAWS, seed=seed).row(0, named=True)
-    if found["p_value"] is not None and found["p_value"] <= UNLIKELY:
+    if found["p_value"] is not None and found["p_value"] <= 2.0 * UNLIKELY:
         found = departure(lives, draws=_MORE_DRAWS, seed=seed).row(0, named=True)
     return out | {
         "statistic": found["departure"],
@@ -217,7 +263,6 @@ def _corrected(p: pl.Series) -> pl.Series:
 
 _ASKED: dict[str, Callable[[pl.DataFrame, int], _Row]] = {
     "build_year": _build_year,
-    "batches": _by("batch", "no batch is known"),
     "revisions": _by("revision", "no unit is known to be of one revision or another"),
     "parts": _parts,
     "positions": _positions,

@@ -10,10 +10,11 @@ from fleet.fits.groups.scale_model import Columns, ScaleModel
 from fleet.fits.groups.watched_anew import Watch, draw_anew, watch_of
 from fleet.fits.rows import Floats, Ints, Rows
 from fleet.fits.solver.batch import maxima
+from fleet.fits.suspects.fit_near import fit_near
 
 ENOUGH = 100.0  # failures from which the chi-square serves; our own rule
 _CLEARLY_NOT = 0.25  # a chi-square p-value above this is not looked at more closely
-_FIRST, _MORE = 199, 800  # draws, and how many more where the first say that it is rare
+_FIRST, _MORE = 199, 400  # draws, and how many more where the first say that it is rare
 _RARE = 0.1
 _ROWS = 200_000  # drawn rows fitted at once
 
@@ -144,15 +145,15 @@ def _drawn(
     while draws > 0:
         now = min(draws, at_once)
         many = draw_anew(watch, shape, log_scale, now, rng)
-        fits = maxima(_stacked(many, count))
-        there = np.flatnonzero(fits.exists & (fits.scale > 0.0))
+        shapes, scales = fit_near(_stacked(many, count), shape)
+        there = np.flatnonzero(np.isfinite(scales))
         slopes = [
             _slope(
                 Ages(*(age[d] for age in many)),
                 count,
                 x,
-                float(fits.shape[d]),
-                float(np.log(fits.scale[d])),
+                float(shapes[d]),
+                float(scales[d]),
             )
             for d in there
         ]

@@ -15,6 +15,7 @@ from fleet.flow.suspects_judge import LONGER, SHORTER, judge_batches, judge_mode
 from fleet.flow.suspects_pattern import add_patterns
 from fleet.flow.suspects_words import batch_words, model_words, overall_words
 from fleet.flow.table import Settings, Table
+from fleet.frames import empty_frame
 
 _S, _F = pl.String(), pl.Float64()
 SUSPECTS = pl.Schema(
@@ -102,6 +103,8 @@ def suspects_of(
     from fleet.fits.suspects.shares import shares_of_variation
 
     lives, notes = sort_lives(table)
+    if lives.is_empty():
+        return _nothing(notes)
     counts = lives.group_by("model", "parts", "batch").agg(pl.col("count").sum().alias("lives"))
     shares = shares_of_variation(draws, counts, level=level)
     families, batches = _tested(lives)
@@ -126,8 +129,17 @@ def suspects(
     from fleet.flow.posterior import draws_for  # type: ignore[import-not-found]
 
     table = lives(store, as_of=as_of, settings=settings)
-    dated = dated_from(sort_lives(table)[0], store, as_of=as_of)
+    kept, notes = sort_lives(table)
+    if kept.is_empty():
+        return _nothing(notes)
+    dated = dated_from(kept, store, as_of=as_of)
     return suspects_of(table, draws_for(store, as_of=as_of), dated=dated, level=level)
+
+
+def _nothing(notes: tuple[str, ...]) -> Suspects:
+    from fleet.fits.suspects.shares import SHARES
+
+    return Suspects(frame=empty_frame(SUSPECTS), shares=empty_frame(SHARES), words=(), notes=notes)
 
 
 def _tested(lives: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:

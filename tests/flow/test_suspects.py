@@ -184,8 +184,8 @@ def test_a_batch_bad_in_one_model_only_is_said_to_be_so():
 
 
 def test_models_that_cannot_be_judged_say_why():
-    row = {"shorter": 0, "longer": 0, "groups": 3, "reason": None, "p_alike_adjusted": 0.5, "known": 2,
-           "p_same": 0.95, "p_wears_out": 0.99, "p_design": 0.94}  # fmt: skip
+    row = {"shorter": 0, "longer": 0, "groups": 3, "reason": None, "p_alike_adjusted": 0.5,
+           "known": 2, "p_same": 0.95, "p_wears_out": 0.99, "p_design": 0.94}  # fmt: skip
     assert judge_model(row) == "batches fail alike: the design ages its parts"
     told = {
         "fewer than two batches are named": {"groups": 1},
@@ -257,3 +257,16 @@ def test_only_failures_noticed_at_once_are_dated():
     assert found["unit"].to_list() == ["U0", "U4"]
     day = (date(2020, 1, 1) - date(1970, 1, 1)).days
     assert (found["start"] + found["age"]).to_list() == [day, day + 4]
+
+
+def test_no_lives_and_no_named_batches_are_no_error():
+    lives = _lives("M1", {"A": 15.0})
+    nothing = suspects_of(Table(lives=lives.clear()), _draws("M1", {"A": 1.0}).clear())
+    assert nothing.frame.is_empty()
+    assert nothing.frame.schema == SUSPECTS
+    nameless = suspects_of(
+        Table(lives=lives.with_columns(batch=pl.lit(None, pl.String))), _draws("M1", {})
+    )
+    assert nameless.frame["level"].to_list() == ["model"]
+    assert "fewer than two batches are named" in nameless.frame["verdict"][0]
+    assert nameless.words[0] == "No batch is named, so none can be suspected"

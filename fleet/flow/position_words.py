@@ -1,0 +1,150 @@
+"""Which capacitor fails, in sentences for somebody who repairs machines."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import polars as pl
+
+from fleet.flow.position_lives import PositionLives
+
+_SAID = 20  # models put into words
+_CAUTION = (
+    "Before measuring: unplug, wait, and prove every large capacitor discharged; local rules on "
+    "mains work come first"
+)
+
+
+def what_is_taken_as_true(found: PositionLives) -> tuple[str, ...]:
+    """What the sharing out rests on, how many failures it touches, and what readings did."""
+    failures = found.failures
+    several = failures.filter(pl.col("suspects") > 1)
+    said = []
+    if several.height:
+        said.append(
+            f"{_count(_sum(several), 'failure')} with several suspects shared out. Taken "
+            "as true: the faulty one is among those replaced or named; the one who replaced all "
+            "would have done so whichever was at fault; and who replaces how many does not hang "
+            "on how long the parts last"
+        )
+    said.append(
+        "Shares are drawn a little towards equal parts, as though one more failure had been spread "
+        "evenly over the positions of each model"
+    )
+    counts = {
+        "narrowed or weighed by readings taken before the recap": failures.filter("weighed"),
+        "whose suspects all measured good out of the circuit: readings are set aside there": (
+            failures.filter("cleared_all")
+        ),
+        "where the position named was not among those replaced: what was replaced counts": (
+            failures.filter("against")
+        ),
+    }
+    said += [f"{_count(_sum(f), 'failure')} {w}" for w, f in counts.items() if f.height]
+    return tuple(said)
+
+
+def position_words(
+    frame: pl.DataFrame, found: PositionLives, *, level: float = 0.90
+) -> tuple[str, ...]:
+    """A sentence or two for each model with failures, and what to do next."""
+    failed = frame.filter(pl.col("of_failures") > 0.0)
+    models = failed.group_by("model", maintain_order=True).agg(pl.col("of_failures").first())
+    ordered = models.sort("of_failures", descending=True, maintain_order=True)["model"].to_list()
+    said = [_of_model(failed.filter(model=name), level) for name in ordered[:_SAID]]
+    if len(ordered) > _SAID:
+        said.append(f"{len(ordered) - _SAID} further models are not put into words")
+    unsure = found.failures.filter(pl.col("suspects") > 1)
+    if unsure.height:
+        said.append(
+            f"{_count(_sum(unsure), 'failure')} would tell more if the position were "
+            "known: name it when logging a failure, or measure each part as it comes out "
+            f"(stage before). {_CAUTION}"
+        )
+    return tuple(said)
+
+
+def _of_model(rows: pl.DataFrame, level: float) -> str:
+    ranked = rows.sort("failures", "share_low", descending=True, nulls_last=True)
+    first = ranked.row(0, named=True)
+    begin = f"Of {_count(first['of_failures'], 'failure')} of the {first['model']}"
+    if _all_together(rows):
+        return (
+            f"{begin} nobody can say at which of {_names(first['position'])}: they were always "
+            "suspected together"
+        )
+    if first["share"] is None:
+        return f"{begin} what was replaced does not settle which position it was{_apart(rows)}"
+    if first["of_failures"] < 3.0:
+        some = ranked.filter(pl.col("failures") >= 0.5).head(2).iter_rows(named=True)
+        where = " and ".join(f"{_about(row)} at {_names(row['position'])}" for row in some)
+        return f"{begin} {where or 'no position stands out'}: too few to rank positions"
+    rest = [
+        f"{_about(row)} at {_names(row['position'])}"
+        for row in ranked.slice(1, 2).iter_rows(named=True)
+        if row["failures"] is not None and row["failures"] >= 0.5
+    ]
+    further = f", {', '.join(rest)}" if rest else ""
+    were = "was" if _whole(first["failures"]) == "1" else "were"
+    name = _names(first["position"])
+    return (
+        f"{begin} {_about(first)} {were} at {name}{_bounds(first)}{further}. {name} takes "
+        f"{_percent(first['share_low'])} to {_percent(first['share_high'])} of what fails "
+        f"({100.0 * level:.4g} % limits){_judgement(rows)}{_apart(rows)}"
+    )
+
+
+def _about(row: Mapping[str, Any]) -> str:
+    """How many, "about" where they were shared out."""
+    number = _whole(row["failures"])
+    return number if _sure(row) else f"about {number}"
+
+
+def _sure(row: Mapping[str, Any]) -> bool:
+    return bool(abs(row["candidates"] - row["certain"]) < 1e-9)
+
+
+def _bounds(row: Mapping[str, Any]) -> str:
+    if _sure(row):
+        return ""
+    return f" (between {_whole(row['certain'])} and {_whole(row['candidates'])})"
+
+
+def _judgement(rows: pl.DataFrame) -> str:
+    shorter = rows.filter(verdict="shorter life")["position"].to_list()
+    if not shorter:
+        return ", which may still be no more than its even part"
+    whose = " and ".join(_names(name) for name in shorter)
+    return f": more than an even part falls to {whose}"
+
+
+def _apart(rows: pl.DataFrame) -> str:
+    blocks = rows.filter(pl.col("position").str.contains(";", literal=True))["position"]
+    said = [f"{_names(b)} were always suspected together and cannot be told apart" for b in blocks]
+    return "".join(f". {text}" for text in said)
+
+
+def _all_together(rows: pl.DataFrame) -> bool:
+    return rows.height == 1 and ";" in rows["position"][0]
+
+
+def _names(position: str) -> str:
+    *most, last = position.split(";")
+    return f"{', '.join(most)} and {last}" if most else last
+
+
+def _percent(share: float) -> str:
+    return "under 1 %" if share < 0.01 else f"{100.0 * share:.0f} %"
+
+
+def _sum(failures: pl.DataFrame) -> float:
+    return float(failures["count"].sum())
+
+
+def _count(count: float, one: str) -> str:
+    text = _whole(count)
+    return f"{text} {one}" if text == "1" else f"{text} {one}s"
+
+
+def _whole(count: float) -> str:
+    """A count as spoken: whole, as parts of a failure come from causes that are shared out."""
+    return f"{count:,.0f}"

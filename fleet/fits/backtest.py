@@ -51,11 +51,12 @@ BINS = pl.Schema(
 )
 MOST_BINS = 10
 CASES_A_BIN = 30.0
-# Groups within which the lost are made up for, and the share of those that did not fail that must
-# have been followed to the end. Our choices, no source.
+# Groups within which the lost are made up for, and how many of those that did not fail must have
+# been followed to the end: that share, or that many. Our choices, no source.
 MOST_GROUPS = 4
 CASES_A_GROUP = 40.0
 LEAST_FOLLOWED = 0.2
+ENOUGH_FOLLOWED = 5.0
 
 
 def weigh_cases(
@@ -70,7 +71,7 @@ def weigh_cases(
     A case followed to its failure or to the end of the horizon weighs share / G, G the chance not
     to have been lost from sight by then; others weigh 0. G is by Kaplan-Meier among cases of the
     same `within` columns and of like chance: as many groups as leave forty in each, fewer where
-    nearly all of a group that did not fail were lost. Where that holds of all cases of the same
+    too few of a group lived and were followed to the end (a fifth of those that lived, or five). Where that holds of all cases of the same
     `within` columns, they all weigh 0, for they cannot tell. `horizon` in days. Raises BadFrame,
     and BadInput for a chance outside 0 to 1.
     """
@@ -108,7 +109,7 @@ def _weights(chance: Floats, days: Floats, share: Floats, failed: Mask, lost: Ma
     for count in range(int(np.clip(share.sum() // CASES_A_GROUP, 1, MOST_GROUPS)), 0, -1):
         like = _bins(chance, share, count)
         kept, gone = (np.bincount(like, share * rows) for rows in (~failed & ~lost, lost))
-        if (kept >= LEAST_FOLLOWED * (kept + gone)).all():
+        if ((kept >= LEAST_FOLLOWED * (kept + gone)) | (kept >= ENOUGH_FOLLOWED)).all():
             for one in range(int(like.max()) + 1):
                 mine = like == one
                 seen = _still_followed(days[mine], share[mine], failed[mine], lost[mine])

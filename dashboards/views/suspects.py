@@ -15,7 +15,12 @@ from fleet.flow.table import Settings
 _LEVEL = 0.90
 _BY_EYE = 40  # batches drawn
 _PARTS = {"original": "original parts", "replaced": "replaced parts"}
-_LIES = {"model": "between models", "batch": "between batches", "chance": "within a batch"}
+_LIES = {
+    "model": "between models",
+    "batch": "between batches",
+    "chance": "within a batch",
+    "position": "between positions (of single capacitors)",
+}
 _NUMBERS = {
     name: st.column_config.NumberColumn(format="%.1f") for name in ("Lives", "Failures", "Expected")
 }

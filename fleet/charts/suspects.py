@@ -101,6 +101,7 @@ def draw_shares(shares: pl.DataFrame) -> alt.Chart:
     `shares`: SHARES of one kind of parts; model null: all models together.
     """
     check_frame(shares, SHARES, name="shares")
+    shares = shares.filter(pl.col("part_of_life").is_in(list(_PIECES)))  # those that add up
     total = pl.col("share").sum().over("model")
     data = shares.with_columns(
         pl.col("model").fill_null(_ALL),

@@ -82,7 +82,12 @@ def _share_screen(frame: "pl.DataFrame", level: float) -> "pl.DataFrame":
         "parts",
         pl.col("part_of_life")
         .replace(
-            {"model": "between models", "batch": "between batches", "chance": "within a batch"}
+            {
+                "model": "between models",
+                "batch": "between batches",
+                "chance": "within a batch",
+                "position": "between positions (of single capacitors)",
+            }
         )
         .alias("lies"),
         percent("share"),

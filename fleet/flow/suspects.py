@@ -13,6 +13,7 @@ from fleet.flow.suspects_across import batches_across
 from fleet.flow.suspects_dates import dated_from
 from fleet.flow.suspects_judge import LONGER, SHORTER, judge_batches, judge_model, rank_batches
 from fleet.flow.suspects_pattern import add_patterns
+from fleet.flow.suspects_positions import positions_for, shares_by_position
 from fleet.flow.suspects_words import batch_words, model_words, overall_words
 from fleet.flow.table import Settings, Table
 from fleet.frames import empty_frame
@@ -107,6 +108,8 @@ def suspects_of(
         return _nothing(notes)
     counts = lives.group_by("model", "parts", "batch").agg(pl.col("count").sum().alias("lives"))
     shares = shares_of_variation(draws, counts, level=level)
+    if positions is not None:
+        shares = pl.concat([shares, _position_shares(positions)])
     families, batches = _tested(lives)
     judged = _batch_rows(batches, families, draws, level)
     judged = add_patterns(judged, lives, dated)
@@ -133,7 +136,19 @@ def suspects(
     if kept.is_empty():
         return _nothing(notes)
     dated = dated_from(kept, store, as_of=as_of)
-    return suspects_of(table, draws_for(store, as_of=as_of), dated=dated, level=level)
+    positions = positions_for(store, as_of=as_of, level=level, settings=settings)
+    draws = draws_for(store, as_of=as_of)
+    return suspects_of(table, draws, dated=dated, positions=positions, level=level)
+
+
+def _position_shares(positions: pl.DataFrame) -> pl.DataFrame:
+    from fleet.fits.suspects.shares import SHARES
+
+    none = [pl.lit(None, pl.Float64).alias(name) for name in ("share_low", "share_high")]
+    given = shares_by_position(positions).with_columns(
+        pl.lit("position").alias("part_of_life"), *none
+    )
+    return given.select(SHARES.names())
 
 
 def _nothing(notes: tuple[str, ...]) -> Suspects:

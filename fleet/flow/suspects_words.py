@@ -18,6 +18,7 @@ from fleet.flow.suspects_judge import (
     UNTOLD,
 )
 
+_ENOUGH = 5.0  # failures of one kind of parts from which shares are said; our own rule
 _PARTS = {"original": "", "replaced": " (replaced parts)"}
 
 
@@ -116,7 +117,9 @@ def overall_words(frame: pl.DataFrame, shares: pl.DataFrame) -> tuple[str, ...]:
     for row in frame.filter(level="model").iter_rows(named=True):
         if row["failures"] >= FEWEST:
             said.append(f"{row['name']}{_PARTS[row['parts']]}: {row['verdict']}")
-    return (*said, *_share_words(shares))
+    failures = frame.filter(level="model").group_by("parts").agg(pl.col("failures").sum())
+    enough = failures.filter(pl.col("failures") >= _ENOUGH)["parts"]
+    return (*said, *_share_words(shares.filter(pl.col("parts").is_in(enough.implode()))))
 
 
 def _no_suspect(batches: pl.DataFrame) -> str:
@@ -140,7 +143,16 @@ def _share_words(shares: pl.DataFrame) -> list[str]:
             f"models, {share['batch']} between batches of a model, {share['chance']} between sets "
             "of one batch, which nobody can tell apart beforehand"
         )
+    for row in shares.filter(part_of_life="position").iter_rows(named=True):
+        said.append(
+            f"{row['model']}{_PARTS[row['parts']]}: of the variation of life of single capacitors "
+            f"of one batch {_roughly(row['share'])} lies between positions on the board"
+        )
     return said
+
+
+def _roughly(share: float) -> str:
+    return "next to nothing that can be seen" if share < 0.03 else f"roughly {_percent(share)}"
 
 
 def _percent(share: float | None) -> str:

@@ -13,7 +13,7 @@ SHARES = pl.Schema(
     {
         "parts": pl.String,
         "model": pl.String,  # null: all models together
-        "part_of_life": pl.String,  # model, batch or chance
+        "part_of_life": pl.String,  # model, batch or chance (position: made elsewhere)
         "share": pl.Float64,
         "share_low": pl.Float64,
         "share_high": pl.Float64,

@@ -71,9 +71,10 @@ def weigh_cases(
     A case followed to its failure or to the end of the horizon weighs share / G, G the chance not
     to have been lost from sight by then; others weigh 0. G is by Kaplan-Meier among cases of the
     same `within` columns and of like chance: as many groups as leave forty in each, fewer where
-    too few of a group lived and were followed to the end (a fifth of those that lived, or five). Where that holds of all cases of the same
-    `within` columns, they all weigh 0, for they cannot tell. `horizon` in days. Raises BadFrame,
-    and BadInput for a chance outside 0 to 1.
+    too few of a group lived and were followed to the end (neither five nor a fifth of those that
+    did not fail). Where that holds of all cases of the same `within` columns, they all weigh 0,
+    for they cannot tell. `horizon` in days. Raises BadFrame, and BadInput for a chance outside 0
+    to 1.
     """
     check_frame(cases, CASES, name="cases")
     shares = cases.select(pl.col("chance", "reference", "share").is_between(0.0, 1.0).all())

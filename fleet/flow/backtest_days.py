@@ -1,6 +1,7 @@
 """Which past days can be looked back on."""
 
 from datetime import date
+from math import ceil
 
 import polars as pl
 
@@ -27,7 +28,7 @@ def last_day(
     seen = working.filter(fresh)["last_known_working"].sort()
     heard = seen[len(seen) // 2] if len(seen) else past.last
     end = min(past.last, as_of, heard)
-    return date.fromordinal(max(end.toordinal() - round(days(horizon_years)), 1))
+    return date.fromordinal(max(end.toordinal() - ceil(days(horizon_years)), 1))
 
 
 def past_days(

@@ -12,6 +12,8 @@ from fleet.fits.suspects.told_apart import FEWEST, Family, Stage
 UNLIKELY = 0.05  # chance below which a difference is called one; common practice
 DRAWS = 999
 SEED = 20_270_118
+_MANY = 60  # families beyond which plainly alike ones are not redrawn
+_PLAIN = 0.02  # chance of many failures from which a family is plainly alike
 
 ALIKE = pl.Schema(
     {
@@ -87,7 +89,7 @@ def _tell_apart(families: list[Family], *, chance: float, draws: int, seed: int)
     """One group after another, the least likely of all families first; returns how many
     comparisons were left when none was unlikely any more.
     """
-    now: dict[int, Stage] = {}
+    now = _plainly_alike(families)
 
     def look(k: int) -> None:
         now.pop(k, None)
@@ -96,7 +98,7 @@ def _tell_apart(families: list[Family], *, chance: float, draws: int, seed: int)
             now[k] = stage
 
     for k, family in enumerate(families):
-        if _not_comparable(family) is None:
+        if k not in now and _not_comparable(family) is None:
             look(k)
     order, largest = 0, 0.0
     while True:
@@ -108,6 +110,23 @@ def _tell_apart(families: list[Family], *, chance: float, draws: int, seed: int)
         largest = max(largest, float(now[best].p_values.min()) * tests)
         families[best].tell_apart(order, largest)
         look(best)
+
+
+def _plainly_alike(families: list[Family]) -> dict[int, Stage]:
+    """Among very many families those that are alike by the chances of many failures, which are
+    not worth redrawing; they count among the comparisons all the same.
+    """
+    able = [k for k, family in enumerate(families) if _not_comparable(family) is None]
+    if len(able) <= _MANY:
+        return {}
+    out = {}
+    for k in able:
+        stage = families[k].look(draws=0, seed=0)
+        if stage is not None and min(float(stage.p_values.min()), stage.p_alike) >= _PLAIN:
+            out[k] = stage
+        else:
+            families[k].stages.clear()
+    return out
 
 
 def number_of_tests(groups: int) -> int:

@@ -9,7 +9,8 @@ import pytest
 from fleet.errors import BadFrame, BadInput
 from fleet.fits.batch_or_design import lives_alike, number_of_tests
 from fleet.fits.rows import cut_rows
-from fleet.fits.suspects.deviation import deviations
+from fleet.fits.suspects.deviation import deviations, spread_when_many
+from fleet.fits.suspects.redrawn import redrawn_deviations
 from fleet.fits.suspects.same_ageing import same_ageing
 from fleet.frames import LIFE
 
@@ -213,3 +214,33 @@ def test_failures_closer_together_in_age_are_seen():
     p, _ = same_ageing(alike, pl.col("batch") == "A")
     assert p > 0.05
     assert same_ageing(alike, pl.lit(value=True)) == (None, None)
+
+
+def test_with_many_failures_draws_and_formula_agree():
+    rng = np.random.default_rng(12)
+    rows, names = [], []
+    for name, n in (("A", 60), ("B", 150), ("C", 300)):
+        own = _drawn(rng, n, 12.0, entry=(0.0, 3.0))
+        rows, names = rows + own, names + [name] * n
+    cut = cut_rows(_lives(rows, names), ["batch"])
+    drawn = redrawn_deviations(cut, 3.0, math.log(12.0), draws=1500, seed=1)
+    # The standard error of a spread from 1,500 draws is 1.8 %.
+    assert drawn.std(axis=0) == pytest.approx(spread_when_many(cut, 3.0, math.log(12.0)), rel=0.06)
+
+
+def test_of_very_many_families_the_bad_batch_is_found_too():
+    rng = np.random.default_rng(13)
+    parts = []
+    for number in range(70):
+        for batch in ("A", "B", "C"):
+            scale = 5.0 if (number, batch) == (40, "B") else 12.0
+            own = _drawn(rng, 12, scale)
+            parts.append(_lives(own, [batch] * 12, model=pl.lit(f"M{number:02}")))
+    families, groups = lives_alike(pl.concat(parts), ["model"], "batch")
+    told = groups.filter(pl.col("order").is_not_null())
+    assert told.select("model", "batch").rows() == [("M40", "B")]
+    assert families["p_alike"].null_count() == 0
+    plain = groups.filter(model="M00")
+    # Plainly alike families count among the comparisons too.
+    assert plain["p_adjusted"].to_list() == [1.0] * 3
+    assert told["p_adjusted"].item() == pytest.approx(210 * told["p_value"].item())

@@ -28,3 +28,22 @@ def deviations(rows: Rows, shape: Floats, log_scale: Floats) -> tuple[Floats, Fl
         gain = np.maximum(top - held, 0.0)[0]
         root = np.sign(best[0] - level) * np.sqrt(2.0 * gain)
     return np.where(np.isfinite(root), root, 0.0), np.where(np.isfinite(slope[0]), slope[0], 0.0)
+
+
+def spread_when_many(rows: Rows, shape: float, log_scale: float) -> Floats:
+    """Standard deviation of each group's deviation where failures are many, all groups being
+    alike: the root of the share of its own information about its level that the fit of the
+    common Weibull leaves. NaN where a group has none.
+    """
+    terms = Terms(rows)
+    b = np.full((1, rows.groups), shape)
+    size = np.log(terms.typical)
+    level = np.maximum(shape * (size - log_scale), _NEVER)[None, :]
+    (bb,), (bc,), (cc,) = (-part for part in terms.at(b).hessian(level))
+    mixed = bc + size * cc
+    both = np.array([[cc.sum(), mixed.sum()],
+                     [mixed.sum(), (bb + 2.0 * size * bc + size**2 * cc).sum()]])  # fmt: skip
+    own = np.stack([cc, mixed])
+    taken = (own * (np.linalg.pinv(both) @ own)).sum(axis=0)
+    with np.errstate(all="ignore"):
+        return np.asarray(np.sqrt(np.clip(1.0 - taken / cc, 0.0, 1.0)))

@@ -8,11 +8,13 @@ import polars as pl
 
 from fleet.fits.rows import Floats, Rows, group_sum
 from fleet.fits.solver.batch import maxima
+from fleet.fits.suspects.deviation import spread_when_many
 from fleet.fits.suspects.redrawn import against_own_fit, redrawn_deviations
 
 FEW = 5.0  # failures below which no p-value is smaller than what draws can show; our own rule
 FEWEST = 3.0  # failures of a family below which its groups are not compared; our own rule
 _WORTH = 0.1  # one-sided chance above which a fifth of the draws is enough
+_MOST = 6_000_000  # rows drawn in all for one comparison; beyond it failures are hardly few
 _SURE = 10  # draws as extreme from which their share is the p-value
 
 
@@ -79,7 +81,10 @@ class Family:
 
 
 def hold(rows: Rows, groups: list[int], *, draws: int, seed: int) -> Stage | None:
-    """One stage; None where the lives together fix no Weibull or most drawn fleets fix none."""
+    """One stage; None where the lives together fix no Weibull or most drawn fleets fix none.
+
+    Without draws, or with very many lives, chances are those of many failures.
+    """
     code = np.repeat(np.arange(rows.groups), np.diff(rows.starts))
     failures = group_sum(code, rows.count * ~np.isnan(rows.high), rows.groups)
     whole = maxima(_together(rows))
@@ -89,6 +94,14 @@ def hold(rows: Rows, groups: list[int], *, draws: int, seed: int) -> Stage | Non
     if not len(found[0]):
         return None
     (root,), (excess,), (shape,), (log_scale,) = found
+    if draws * len(rows.entry) > _MOST:
+        draws = 0
+    if not draws:
+        p_values, p_alike = _when_many(rows, root, float(shape), float(log_scale))
+        return Stage(
+            groups=tuple(groups), shape=float(shape), root=root, excess=excess,
+            p_values=p_values, p_alike=p_alike, draws=0,
+        )  # fmt: skip
 
     def redraw(many: int, seed: int) -> Floats:
         return redrawn_deviations(rows, float(shape), float(log_scale), draws=many, seed=seed)
@@ -110,6 +123,17 @@ def hold(rows: Rows, groups: list[int], *, draws: int, seed: int) -> Stage | Non
         p_alike=(1 + as_far) / (1 + len(drawn)),
         draws=len(drawn),
     )
+
+
+def _when_many(rows: Rows, root: Floats, shape: float, log_scale: float) -> tuple[Floats, float]:
+    """P-values where failures are many: normal deviations, chi-square all together."""
+    from scipy.special import chdtrc, ndtr
+
+    spread = spread_when_many(rows, shape, log_scale)
+    with np.errstate(all="ignore"):
+        p_values = 2.0 * ndtr(-np.abs(root) / spread)
+    p_values = np.where(spread > 1e-6, p_values, 1.0)
+    return np.asarray(p_values), float(chdtrc(rows.groups - 1, (root**2).sum()))
 
 
 def _unlikely(root: Floats, drawn: Floats) -> bool:

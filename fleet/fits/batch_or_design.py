@@ -13,7 +13,8 @@ UNLIKELY = 0.05  # chance below which a difference is called one; common practic
 DRAWS = 999
 SEED = 20_270_118
 _MANY = 60  # families beyond which plainly alike ones are not redrawn
-_PLAIN = 0.02  # chance of many failures from which a family is plainly alike
+_PLAIN = 0.02  # chance of many failures from which a family is plainly alike ...
+_DOUBT = 5.0  # ... or this over the number of comparisons, where that is less
 
 ALIKE = pl.Schema(
     {
@@ -119,10 +120,11 @@ def _plainly_alike(families: list[Family]) -> dict[int, Stage]:
     able = [k for k, family in enumerate(families) if _not_comparable(family) is None]
     if len(able) <= _MANY:
         return {}
-    out = {}
+    tests = sum(number_of_tests(families[k].rows.groups) for k in able)
+    plain, out = min(_PLAIN, _DOUBT / tests), {}
     for k in able:
         stage = families[k].look(draws=0, seed=0)
-        if stage is not None and min(float(stage.p_values.min()), stage.p_alike) >= _PLAIN:
+        if stage is not None and min(float(stage.p_values.min()), stage.p_alike) >= plain:
             out[k] = stage
         else:
             families[k].stages.clear()

@@ -310,6 +310,19 @@ def test_positions_that_are_watched_alone():
     assert fit["scale"].to_list() == pytest.approx(by_hand, rel=1e-8)
 
 
+def test_large_tables_read_shares_off_who_failed(monkeypatch):
+    """What positions lived alone then moves their ages, and no share."""
+    boards = exact((3, "1"), (4, "12"), (5, "2"), (6, "1"), (9, "13"))
+    alone = masked([(3.0, 8.0, None, None, 1.0, None)], at_risk=[["2"]])
+    lives = pl.concat([boards, alone], how="diagonal")
+    exactly = fit_causes(lives, shape="shared", limits=())
+    monkeypatch.setattr("fleet.fits.masked.group.LARGE", 3)
+    large = fit_causes(lives, shape="shared", limits=())
+    assert large["share"].to_list() == pytest.approx(fit_causes(boards, limits=())["share"])
+    assert large["scale"].to_list() == exactly["scale"].to_list()
+    assert exactly["share"][1] < large["share"][1]
+
+
 def test_weights_are_likelihoods_of_what_is_known():
     """One failure of 1, one of 2, and one three times likelier 1's: shares from s = 1.5 + ..."""
     lives = masked(

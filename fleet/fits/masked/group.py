@@ -19,6 +19,7 @@ from fleet.fits.weibull import HAZARDS
 Shape = Literal["auto", "shared", "own"] | float
 Limit = Literal["share", "shape", "scale", "b10"]
 ALL_LIMITS: tuple[Limit, ...] = ("share", "shape", "scale", "b10")
+LARGE = 1_000  # rows above which shares are read off who failed alone, where shapes are equal
 ENOUGH = 10.0  # failures of each position from which shapes of their own are tried; our own rule
 
 F, S, B = pl.Float64(), pl.String(), pl.Boolean()
@@ -132,8 +133,9 @@ class Group:
             z = np.concatenate([[np.log(start)], shares_top.z])
             top = climb(law, z, fixed=np.array([0]) if held else None)
             if held or not len(at_the_end(law, top)):
-                # boards alone: shares do not hang on the shape, and their law is much the faster
-                same = self.board
+                # boards alone: shares do not hang on the shape, and their law is much faster; in
+                # large tables what positions lived alone tells little beside it
+                same = self.board or len(rows.count) > LARGE
                 return Fit(
                     life=law,
                     top=top,

@@ -8,6 +8,8 @@ from fleet.fits.curve import CurveResult, curve
 from fleet.fits.departure import departure
 from fleet.fits.likelihood import row_log_likelihood, weibull_log_survival, weibull_survival
 from fleet.fits.mean_cumulative import MeanCumulative, mean_cumulative
+from fleet.fits.posterior import Posterior, weibull_posterior
+from fleet.fits.prior import Prior
 from fleet.fits.region import hazard_curve, hazard_points, weibull_region
 from fleet.fits.weibull import fit_weibull
 from fleet.fits.weibull_paper import Paper, weibull_paper
@@ -16,6 +18,8 @@ __all__ = [
     "CurveResult",
     "MeanCumulative",
     "Paper",
+    "Posterior",
+    "Prior",
     "alternatives",
     "compare",
     "curve",
@@ -29,6 +33,7 @@ __all__ = [
     "scale_bound",
     "weibull_log_survival",
     "weibull_paper",
+    "weibull_posterior",
     "weibull_region",
     "weibull_survival",
 ]

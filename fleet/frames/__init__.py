@@ -4,10 +4,14 @@ from fleet.frames.check import check_frame, empty_frame
 from fleet.frames.kinds import COMMON, KINDS, Column, Kind
 from fleet.frames.schemas import clean_schema, known_schema
 from fleet.frames.tables import (
+    CELLS,
     CURVE,
+    DRAWS,
     DUE,
     ESTIMATES,
+    EVIDENCE,
     FIT,
+    F,
     LEFT_OUT,
     LIFE,
     LIVES,
@@ -17,11 +21,15 @@ from fleet.frames.tables import (
 )
 
 __all__ = [
+    "CELLS",
     "COMMON",
     "CURVE",
+    "DRAWS",
     "DUE",
     "ESTIMATES",
+    "EVIDENCE",
     "FIT",
+    "F",
     "KINDS",
     "LEFT_OUT",
     "LIFE",

@@ -122,6 +122,57 @@ ESTIMATES = pl.Schema(
 # any function of the parameters over it is that function's profile-likelihood interval.
 REGION = pl.Schema({"model": S, "batch": S, "parts": S, "shape": F, "scale": F})
 
+# What the posterior reads: lives of whole sets with what else bears on them. Ages in one unit.
+EVIDENCE = pl.Schema(
+    {
+        **dict(LIFE),
+        "model": S,
+        "kind": S,  # of appliance; null: unknown
+        "parts": S,  # original or replaced
+        "batch": S,
+        "ambient_c": F,
+        "hours_per_year": F,
+        "other_low": F,  # failure of unknown cause: watched until here had it been another cause
+        "other_chance": F,  # rate (exact age) or chance (interval) of a failure of another cause
+        "forgetful": B,  # its source never said since when it collects failures
+    }
+)
+
+# Cells of the posterior: one for each batch of original and of replaced parts of a model, and one
+# each with a null batch, for parts of a batch nobody knows and for parts still to be made.
+CELLS = pl.Schema(
+    {
+        "cell": N,
+        "model": S,
+        "kind": S,
+        "parts": S,
+        "batch": S,
+        "lives": F,
+        "failures": F,
+        "oldest_age": F,  # largest age at which its lives were still watched; null without any
+        "borrowed": B,  # too few failures: the models of its kind stand behind the prior
+        "usual_c": F,  # temperature that scales are given for
+        "usual_hours": F,  # powered hours a year that scales are given for
+        "warm": pl.List(pl.Float64()),  # temperatures told of the model's sets
+        "used": pl.List(pl.Float64()),  # hours told of the model's sets
+    }
+)
+
+# Draws of the posterior. Draw numbers are joint within a model.
+DRAWS = pl.Schema(
+    {
+        "cell": N,
+        "draw": N,
+        "weight": F,  # adds up to 1 over the draws of a cell
+        "shape": F,
+        "scale": F,  # of the cell
+        "centre": F,  # scale of the model's typical batch
+        "spread": F,  # standard deviation of log batch scales
+        "heat": F,  # strength of the ten-kelvin rule: 1 halves life every ten kelvin
+        "calendar": F,  # share of ageing that goes on without power
+    }
+)
+
 # The due list. Ages in days inside, years in what commands print.
 DUE = pl.Schema(
     {

@@ -1,0 +1,141 @@
+"""The posterior of one model on a grid: shape, typical scale, spread, heat and use, memory.
+
+Log batch scales are normal around the model's typical one with the model's spread, and are
+integrated out on nodes of their own. The grid is laid again a few times where the weight lies.
+Before that the likelihood is raised to a power below 1, so that the first wide grid cannot step
+over a narrow peak. METHODS: posterior
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from fleet.fits.grid.evidence import Evidence
+from fleet.fits.grid.forgetting import MEMORIES, forgetting_terms
+from fleet.fits.grid.row_terms import mixed_terms, plain_terms
+from fleet.fits.grid.settings import Axes, Sizes, StressPoint, first_axes, stress_points, zoom
+from fleet.fits.prior import Prior
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+Mask = npt.NDArray[np.bool_]
+
+SPREADS = np.array([0.0, 0.08, 0.16, 0.26, 0.38, 0.55, 0.8, 1.15])
+_FULL = 10.0  # so many failures a model may have for its likelihood to be used whole at once
+_STEP = 10.0
+_NEGLIGIBLE = 1e-3
+_TINY = 1e-300
+_HAT = 0.35  # of a step: what a spread below the step is widened by
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Weighed:
+    """The last grid with its weights.
+
+    `weight`: (points, shapes, centres, spreads), adding up to 1, a point being one of `stress`
+    with one memory. `log_likelihood`: (points, cells, shapes, scales). `kernel`: (cells, scales,
+    centres, spreads), the law of a cell's log scale given centre and spread.
+    """
+
+    axes: Axes
+    stress: tuple[StressPoint, ...]
+    weight: Floats
+    log_likelihood: Floats
+    kernel: Floats
+
+
+def weigh(evidence: Evidence, renewed: Mask, prior: Prior, sizes: Sizes) -> Weighed:
+    """Weigh the grid of one model. `renewed` (cells): sets after the first."""
+    axes = first_axes(evidence, prior)
+    memories = MEMORIES if evidence.forgetful.any() else (np.inf,)
+    power = min(1.0, _FULL / max(evidence.failures, 1.0))
+    while True:
+        found = _weigh_once(evidence, renewed, prior, axes, sizes.rough, memories, power)
+        axes = zoom(axes, found.weight, found.stress, _cell_weights(found), sizes.rough)
+        if power >= 1.0:
+            break
+        power = min(1.0, power * _STEP)
+    return _weigh_once(evidence, renewed, prior, axes, sizes.fine, memories, 1.0)
+
+
+def _weigh_once(
+    evidence: Evidence,
+    renewed: Mask,
+    prior: Prior,
+    axes: Axes,
+    sizes: tuple[int, int, int, int, int],
+    memories: tuple[float, ...],
+    power: float,
+) -> Weighed:
+    axes = axes.laid(sizes)
+    kernel = _kernel(axes, np.where(renewed, prior.renewed_sd, 0.0))
+    log_prior = (
+        prior.log_shape(axes.log_shape)[:, None, None]
+        + prior.log_scale(axes.centre + np.log(evidence.origin_years))[None, :, None]
+        + prior.log_spread(SPREADS)[None, None, :]
+    )
+    stress = stress_points(axes, prior)
+    likelihoods, logs = [], []
+    for point in stress:
+        for terms in _likelihoods(evidence, point, axes, memories, sizes[4]):
+            top = terms.max(axis=(1, 2), keepdims=True)
+            held = np.einsum("cks,csmt->ckmt", np.exp(power * (terms - top)), kernel, optimize=True)
+            log = np.log(held + _TINY).sum(axis=0) + power * top.sum()
+            likelihoods.append(power * terms)
+            logs.append(log + log_prior + point.log_prior)
+    log_weight = np.array(logs)
+    weight = np.exp(log_weight - log_weight.max())
+    weight /= weight.sum()
+    return Weighed(
+        axes=axes,
+        stress=tuple(point for point in stress for _ in memories),
+        weight=weight,
+        log_likelihood=np.array(likelihoods),
+        kernel=kernel,
+    )
+
+
+def _likelihoods(
+    evidence: Evidence,
+    point: StressPoint,
+    axes: Axes,
+    memories: tuple[float, ...],
+    nodes: int,
+) -> Floats:
+    """(memories, cells, shapes, scales) of one strength of heat and use."""
+    shape, log_scale = np.exp(axes.log_shape), axes.log_scale
+    factors = evidence.site.log_factors(point.strength, point.calendar, nodes)
+    mixed = evidence.mixed
+    plain = ~mixed
+    out = plain_terms(evidence.take(plain), factors[plain, 0], shape, log_scale)
+    if mixed.any():
+        out = out + mixed_terms(evidence.take(mixed), factors[mixed], shape, log_scale)
+    if not evidence.forgetful.any():
+        return out[None]
+    rows = evidence.take(evidence.forgetful)
+    lasting = np.array(memories) / evidence.origin_years
+    return out + forgetting_terms(rows, factors[evidence.forgetful], shape, log_scale, lasting)
+
+
+def _kernel(axes: Axes, renewed_sd: Floats) -> Floats:
+    """(cells, scales, centres, spreads): mass of each cell's log scale node."""
+    step = axes.log_scale[:, 1] - axes.log_scale[:, 0]
+    variance = SPREADS**2 + renewed_sd[:, None] ** 2 + (_HAT * step[:, None]) ** 2
+    away = (axes.log_scale[:, :, None] - axes.centre) ** 2
+    density = np.exp(-0.5 * away[..., None] / variance[:, None, None, :])
+    norm = step[:, None] / np.sqrt(2.0 * np.pi * variance)
+    return np.asarray(density * norm[:, None, None, :])
+
+
+def _cell_weights(found: Weighed) -> Floats:
+    """(cells, scales): weight of each node of each cell's log scale."""
+    out = np.zeros(found.axes.log_scale.shape)
+    for weight, terms in zip(found.weight, found.log_likelihood, strict=True):
+        if weight.sum() < _NEGLIGIBLE:
+            continue
+        likely = np.exp(terms - terms.max(axis=(1, 2), keepdims=True))
+        held = np.einsum("cks,csmt->ckmt", likely, found.kernel, optimize=True) + _TINY
+        back = np.einsum("csmt,ckmt->cks", found.kernel, weight / held, optimize=True)
+        out += (likely * back).sum(axis=1)
+    return np.asarray(out / out.sum(axis=1, keepdims=True))

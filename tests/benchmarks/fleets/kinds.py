@@ -34,12 +34,16 @@ class Kind:
     drop_out: float = 0.04  # a year
     prompt: float = 0.5  # failures noticed when they happen; others at the next check-in
     other: Range = (0.003, 0.02)  # failures of other causes a year
+    planned: Range = (0.0, 0.0)  # recaps in advance a year, of machines watched
+    readings: float = 0.0  # check-ins at which one position is measured
     # How it is written down.
     unknown_cause: float = 0.05
     failure_to_year: float = 0.25
     build_to_year: float = 0.7
     twice: float = 0.0  # failures told a second time, some days off
     wrong_batch: float = 0.0
+    enrol_to_year: float = 0.0  # days of enrolment told to the year only
+    contradicts: float = 0.0  # machines whose records disagree
     cost: Range = (3.0, 10.0)  # of a failure, in planned recaps
 
 
@@ -61,6 +65,10 @@ KINDS: dict[str, Kind] = {
     "forgetting": replace(OLD, forgetting=True),
     "twice": replace(OLD, twice=0.3),
     "wrong_batch": replace(OLD, wrong_batch=0.1),
+    "planned": replace(OLD, planned=(0.02, 0.1)),
+    "readings": replace(OLD, readings=0.5),
+    "vague_enrolment": replace(OLD, enrol_to_year=0.4),
+    "contradictory": replace(OLD, contradicts=0.1),
     "wide": replace(
         OLD,
         shape=(1.5, 8.0),

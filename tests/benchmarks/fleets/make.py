@@ -19,6 +19,8 @@ import polars as pl
 from fleet.ages import DAYS_PER_YEAR
 from fleets.kinds import KINDS, Kind
 from fleets.life import Sets
+from fleets.measured import write_readings
+from fleets.mistaken import contradict
 from fleets.renewal import State
 from fleets.told import Told
 from fleets.unknown import meet
@@ -43,7 +45,8 @@ class Fleet:
     works (at as_of, whatever the records say), fails_on (day on which the present set fails),
     p_fail (true chance to fail within two years given that it works at as_of, knowing its batch,
     heat and use, not its fate), start_1, start_2, scale_1, scale_2 (of the two positions), bad
-    (share of bad sets in its batch; 0 for renewed sets), partial. Days since 1970, and days.
+    (share of bad sets in its batch; 0 for renewed sets), partial, thought_to_work (by the records;
+    false where they disagree). Days since 1970, and days.
     """
 
     name: str
@@ -155,6 +158,13 @@ def _written(
         "reports": reports.filter(pl.col("entered_on") <= as_of),
     }
     units = _unit_truth(truth, block, names, events, as_of=as_of, name=name)
+    # What a class does not have draws no number, so that the others stay as they were.
+    if truth.kind.readings:
+        records["readings"] = write_readings(rng, truth, events, names, name)
+    if truth.kind.contradicts:
+        records, mistaken = contradict(rng, truth, records, name)
+        sound = ~pl.col("unit").is_in(list(mistaken))
+        units = units.with_columns(thought_to_work=pl.col("thought_to_work") & sound)
     return Fleet(name=name, truth=truth, records=records, units=units, tries=tries)
 
 

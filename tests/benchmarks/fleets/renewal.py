@@ -43,13 +43,18 @@ class State:
         """Day on which each board fails: its first position to fail."""
         return np.asarray(self.fails.min(axis=1))
 
-    def renew(self, rng: Rng, truth: Truth, machine: Whole, day: Floats) -> tuple[Whole, Flags]:
-        """Put new parts into machines that failed; position replaced, and whether only that one.
+    def renew(
+        self, rng: Rng, truth: Truth, machine: Whole, day: Floats, *, in_advance: bool = False
+    ) -> tuple[Whole, Flags]:
+        """Put new parts into machines; position that failed, and whether only that was replaced.
 
-        What is left of a set renewed in part goes on to the failure it was drawn.
+        What is left of a set renewed in part goes on to the failure it was drawn. In advance all
+        is renewed.
         """
         place = np.asarray(self.fails[machine].argmin(axis=1), np.int64)
-        partly = rng.random(len(machine)) < PARTLY
+        partly = np.zeros(len(machine), bool) if in_advance else (
+            rng.random(len(machine)) < PARTLY
+        )  # fmt: skip
         new = day[:, None] + truth.renewed_scale * self.factor[machine, None] * draw_lives(
             rng, truth.law, (len(machine), 2)
         )

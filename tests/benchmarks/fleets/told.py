@@ -18,6 +18,8 @@ EVENTS = pl.Schema(
         "last_seen": pl.Float64(),  # last known working, where told
         "because": pl.String(),
         "positions": pl.String(),  # null: all
+        "wear_1": pl.Float64(),  # age in scales of each position then, where the machine was seen
+        "wear_2": pl.Float64(),
     }
 )
 _POSITIONS = np.array(["C1", "C2"])
@@ -41,8 +43,11 @@ class Told:
         last_seen: Floats | None = None,
         because: str | None = None,
         positions: NDArray[np.str_] | None = None,
+        wear: Floats | None = None,
     ) -> None:
-        """Events of one kind, one for each machine named. An empty position text means all."""
+        """Events of one kind, one for each machine named. An empty position text means all;
+        `wear` has two columns.
+        """
         if not len(machine):
             return
         columns = {
@@ -55,6 +60,8 @@ class Told:
             "last_seen": last_seen,
             "because": pl.repeat(because, len(machine), dtype=pl.String, eager=True),
             "positions": positions,
+            "wear_1": None if wear is None else wear[:, 0],
+            "wear_2": None if wear is None else wear[:, 1],
         }
         nothing = {
             c: pl.repeat(None, len(machine), eager=True) for c, v in columns.items() if v is None

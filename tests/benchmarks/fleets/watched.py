@@ -4,7 +4,9 @@ Check-ins follow each other by gaps of gamma law (shape 4, mean the fleet's). A 
 when it happens (chance `prompt`) or at the next check-in, unless the machine has dropped out of
 sight by then: nothing is heard of it after. One failure of another cause may come to each set; it
 is put right within some weeks (chance 0.7), or the machine stays broken and out of sight. Other
-failures during which the capacitors would fail as well are left away.
+failures during which the capacitors would fail as well are left away. Where the class has it, sets
+that still work are renewed in advance at the fleet's rate, whatever their age; not while the
+machine is broken. The new set is watched in its turn.
 """
 
 from dataclasses import dataclass
@@ -45,33 +47,44 @@ def watch(
     """
     leaves = enrolled + rng.exponential(DAYS_PER_YEAR / truth.kind.drop_out, len(machine))
     end, since = np.minimum(leaves, until), enrolled
-    for _ in range(GENERATIONS if truth.kind.second_lives else 1):
-        found = _watch_sets(rng, truth, state, machine, since, end, told)
+    for _ in range(GENERATIONS if truth.kind.second_lives or truth.planned else 1):
+        found, renewed = _watch_sets(rng, truth, state, machine, since, end, told)
         back = bench(rng, found)
         again = (rng.random(len(machine)) < RENEWED_KNOWN) & (back < end) & truth.kind.second_lives
-        if not again.any():
+        early = np.isfinite(renewed)
+        if not (again | early).any():
             break
-        machine, end, since = machine[again], end[again], back[again]
-        names = position_names(*state.renew(rng, truth, machine, since))
-        told.add(machine, since, "recapped", because="failure", positions=names)
+        names = position_names(*state.renew(rng, truth, machine[again], back[again]))
+        told.add(machine[again], back[again], "recapped", because="failure", positions=names)
+        state.renew(rng, truth, machine[early], renewed[early], in_advance=True)
+        told.add(machine[early], renewed[early], "recapped", because="planned")
+        since = np.where(early, renewed, back)[again | early]
+        machine, end = machine[again | early], end[again | early]
 
 
 def _watch_sets(
     rng: Rng, truth: Truth, state: State, machine: Whole, since: Floats, end: Floats, told: Told
-) -> Floats:
-    """Watch one set of each machine; the day its failure was told, infinite where it was not."""
+) -> tuple[Floats, Floats]:
+    """Watch one set of each machine; the day its failure was told and the day it was renewed in
+    advance, infinite where it was not.
+    """
     count = len(machine)
     if not count:
-        return np.zeros(0)
+        return np.zeros(0), np.zeros(0)
     fails = state.failing()[machine]
     checks = _checks(rng, truth, since, end)
     other = _others(rng, truth, checks, since, fails, end)
-    stays_broken = other.happens & np.isinf(other.back)
+    renewed = _renewed_in_advance(rng, truth, since, np.minimum(fails, end), other)
+    has = other.happens & (other.day < renewed)
+    stays_broken = has & np.isinf(other.back)
     seen_until = np.minimum(np.minimum(fails, end), np.where(stays_broken, other.day, np.inf))
-    down = other.happens[:, None] & (checks >= other.day[:, None]) & (checks < other.back[:, None])
+    seen_until = np.minimum(seen_until, renewed)
+    down = has[:, None] & (checks >= other.day[:, None]) & (checks < other.back[:, None])
     row, column = np.nonzero((checks < seen_until[:, None]) & ~down)
-    told.add(machine[row], checks[row, column], "working")
-    has = other.happens
+    seen = checks[row, column]
+    place = machine[row]
+    wear = (seen[:, None] - state.start[place]) / state.scale[place]
+    told.add(place, seen, "working", wear=wear)
     told.add(
         machine[has], other.told[has], "failed", cause="other", dead=(other.told > other.day)[has]
     )
@@ -79,9 +92,20 @@ def _watch_sets(
     told.add(machine[back], other.back[back], "repaired")
     dead = rng.random(count) >= truth.kind.prompt
     found = np.where(dead, _next(checks, fails), fails)
-    heard = (found < end) & ~stays_broken
+    heard = (found < end) & ~stays_broken & np.isinf(renewed)
     told.add(machine[heard], found[heard], "failed", cause="capacitor", dead=dead[heard])
-    return np.where(heard, found, np.inf)
+    return np.where(heard, found, np.inf), renewed
+
+
+def _renewed_in_advance(
+    rng: Rng, truth: Truth, since: Floats, until: Floats, other: _Other
+) -> Floats:
+    """Days of recaps in advance; infinite where the set is not renewed so."""
+    if not truth.planned:
+        return np.full(len(since), np.inf)
+    day = since + rng.exponential(1.0 / truth.planned, len(since))
+    broken = other.happens & (other.day <= day) & (day < other.back)
+    return np.where((day < until) & ~broken, day, np.inf)
 
 
 def _checks(rng: Rng, truth: Truth, since: Floats, end: Floats) -> Floats:

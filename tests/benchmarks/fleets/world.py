@@ -37,6 +37,7 @@ class Truth:
     remembers: float  # mean days after which an old failure is no longer told; infinite: never
     gap: float
     other: float
+    planned: float
     heat_strength: float  # 1: life halves every ten kelvin
     calendar_share: float  # of ageing that goes on unpowered
     cost: float  # of a failure, in planned recaps
@@ -89,6 +90,7 @@ def draw_truth(rng: Rng, kind: Kind) -> Truth:
         remembers=float(rng.uniform(3.0, 12.0)) * DAYS_PER_YEAR if kind.forgetting else np.inf,
         gap=_within(rng, kind.gap) * DAYS_PER_YEAR,
         other=_within(rng, kind.other) / DAYS_PER_YEAR,
+        planned=_rare(rng, kind.planned) / DAYS_PER_YEAR,
         heat_strength=float(rng.uniform(0.7, 1.3)) if kind.heat == "matters" else 0.0,
         calendar_share=float(rng.uniform(0.2, 0.8)) if kind.heat == "matters" else 1.0,
         cost=_within(rng, kind.cost),
@@ -141,3 +143,8 @@ def draw_lives(rng: Rng, law: Law, size: tuple[int, ...]) -> Floats:
 
 def _within(rng: Rng, ends: Range) -> float:
     return float(rng.uniform(*ends))
+
+
+def _rare(rng: Rng, ends: Range) -> float:
+    """As `_within`, but what never happens draws no number: other classes stay as they were."""
+    return _within(rng, ends) if ends[1] > 0.0 else 0.0

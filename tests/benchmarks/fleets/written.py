@@ -79,7 +79,7 @@ def _reports(told: pl.DataFrame, fleet: str) -> pl.DataFrame:
         last_known_working_latest=last,
         found_dead=pl.when((pl.col("kind") == "failed") & pl.col("dead")).then(pl.lit(True)),
     )  # fmt: skip
-    return _known("reports", frame)
+    return known_frame("reports", frame)
 
 
 def write_units(
@@ -94,12 +94,14 @@ def write_units(
         machines.batch[place],
     )
     to_year = pl.Series(rng.random(count) < truth.kind.build_to_year)
+    vague = _vague(rng, truth, count)
     said = truth.kind.heat != "blank"
     built, year = _day("built"), _day("built").dt.year()
     frame = names.with_columns(
         built=pl.Series(np.floor(machines.built[place])),
         batch=pl.Series(batch),
         to_year=to_year,
+        vague=vague,
         ambient_c=_half(rng, machines.ambient_c[place], said=said),
         hours_per_year=_half(rng, machines.hours_per_year[place], said=said),
     ).select(
@@ -112,12 +114,20 @@ def write_units(
         manufactured=pl.when("to_year").then(built.dt.to_string("%Y")).otherwise(built.dt.to_string("%Y-%m-%d")),
         manufactured_earliest=pl.when("to_year").then(pl.date(year, 1, 1)).otherwise(built),
         manufactured_latest=pl.when("to_year").then(pl.date(year, 12, 31)).otherwise(built),
-        enrolled_on=_day("enrolled").dt.to_string("%Y-%m-%d"),
-        enrolled_on_earliest=_day("enrolled"),
+        enrolled_on=pl.when("vague").then(_day("enrolled").dt.to_string("%Y"))
+        .otherwise(_day("enrolled").dt.to_string("%Y-%m-%d")),
+        enrolled_on_earliest=pl.when("vague").then(pl.date(_day("enrolled").dt.year(), 1, 1))
+        .otherwise(_day("enrolled")),
         enrolled_on_latest=_day("enrolled"),
         enrolled_because=pl.when("working").then(pl.lit("working")).otherwise(pl.lit("failed")),
     )  # fmt: skip
-    return _known("units", frame)
+    return known_frame("units", frame)
+
+
+def _vague(rng: Rng, truth: Truth, count: int) -> pl.Series:
+    """Which days of enrolment are told to the year; the latest day is the day it was entered."""
+    share = truth.kind.enrol_to_year
+    return pl.Series(rng.random(count) < share if share else np.zeros(count, bool))
 
 
 def write_rest(truth: Truth, fleet: str) -> Records:
@@ -144,7 +154,7 @@ def write_rest(truth: Truth, fleet: str) -> Records:
         source=pl.lit(f"{fleet}-log")
     )
     frames = {"sources": source, "models": model, "batches": batch}
-    return {kind: _known(kind, frame) for kind, frame in frames.items()}
+    return {kind: known_frame(kind, frame) for kind, frame in frames.items()}
 
 
 def _half(rng: Rng, values: np.ndarray, *, said: bool) -> pl.Series:
@@ -157,7 +167,7 @@ def _day(name: str) -> pl.Expr:
     return pl.col(name).floor().cast(pl.Int32).cast(pl.Date)
 
 
-def _known(kind: str, frame: pl.DataFrame) -> pl.DataFrame:
+def known_frame(kind: str, frame: pl.DataFrame) -> pl.DataFrame:
     """The frame with every column of its contract; what it lacks is null."""
     schema = known_schema(kind)
     filled = frame.with_columns(content=pl.col("record"), reconstructed=pl.lit(False))

@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     import polars as pl
 
 _FITS_SAID = 5
+_MODELS_POOLED = 2  # beyond it whole seconds are needed to look
+_ENDS = "Failures of unknown cause are shared out; both ends of it: fleet check --show causes."
+_POOLED = ("build_year", "batches", "revisions", "positions")  # --check looks at the rest
 _ENOUGH_TO_CHECK = 5  # failures; with fewer nothing can be told
 
 
@@ -80,8 +83,26 @@ def command(
         _say_fits(frame, groups, source.age_unit or "units of age")
         if frame.filter(pl.col("exists") & (pl.col("failures") >= _ENOUGH_TO_CHECK)).height:
             say("Whether a Weibull describes them: the same with --check.")
+        say_all(_pooled(source, when, where))
     say_all(answer.notes)
     say_background(source.table.notes, elsewhere=source.table.from_store)
+
+
+def _pooled(source: TableIn, when: When, where: Where) -> tuple[str, ...]:
+    """Why lives of few models were or were not taken together; of many, where to read it.
+    And where failures of unknown cause were shared out, where both ends are.
+    """
+    if not source.table.from_store or source.table.lives.is_empty():
+        return ()
+    shares = source.table.shares
+    ends = () if not shares["unknown"].sum() else (_ENDS,)
+    if source.table.lives["model"].n_unique() > _MODELS_POOLED:
+        return (*ends, "Whether their lives may be taken together: fleet check --show pooling.")
+    from fleet.flow.pooling import pooling, pooling_notes
+
+    with busy("Looking whether lives may be taken together"):
+        answer = pooling(source.table, where.store, as_of=when.day, questions=_POOLED)
+    return (*ends, *pooling_notes(answer))
 
 
 def _chances(chosen: Chosen, source: TableIn, form: Form, reach: float, within: float) -> None:

@@ -61,6 +61,7 @@ def table_of(
         working=built.working,
         left_out=built.left_out,
         shares=built.shares,
+        twice_told=built.twice_told,
         notes=built.notes,
         open_sources=frozenset(seen) - frozenset(dated["source"].to_list()),
         from_store=True,

@@ -39,6 +39,7 @@ class Table:
     working: pl.DataFrame = field(default_factory=lambda: empty_frame(WORKING))
     left_out: pl.DataFrame = field(default_factory=lambda: empty_frame(LEFT_OUT))
     shares: pl.DataFrame = field(default_factory=pl.DataFrame)
+    twice_told: pl.DataFrame = field(default_factory=pl.DataFrame)
     notes: tuple[str, ...] = ()
     open_sources: frozenset[str] = frozenset()
     from_store: bool = False

@@ -1,12 +1,15 @@
 """Why lives of the demo's models were or were not taken together."""
 
+from datetime import date
+
 import polars as pl
 import pytest
 
 from fleet.flow.answers import lives
 from fleet.flow.pooling import pooling, pooling_notes, with_origin
 from fleet.flow.pooling_words import pooling_sentence
-from tests.flow.conftest import CUT
+
+CUT = date(2026, 6, 30)
 
 
 @pytest.fixture(scope="module")
@@ -51,8 +54,6 @@ def test_origin_of_lives(demo_store):
 
 
 def test_revisions_by_the_years_they_were_made_in():
-    from datetime import date
-
     from fleet.flow.pooling import _revisions
 
     units = pl.DataFrame(

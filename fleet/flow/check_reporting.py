@@ -1,0 +1,225 @@
+"""What is not reported: survivors, silence, since when, and why machines failed."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import polars as pl
+
+from fleet.ages import DAYS_PER_YEAR, days_expr, years
+from fleet.flow.answers import lives
+from fleet.flow.check_ask import Ask, machines_to_ask
+from fleet.flow.check_effects import (
+    Effect,
+    by_batch,
+    chosen_lives,
+    fit_models,
+    more_failures,
+    moved,
+)
+from fleet.flow.check_finding import NAMED, Finding, Look, effect_of
+from fleet.flow.identifiable import set_apart
+from fleet.flow.read_aloud import number
+from fleet.flow.table import Settings
+
+_SILENT_YEARS = 2
+_NOTICED = 0.01  # a change of an age below this share is not worth a sentence
+
+
+def failures_alone(look: Look) -> Iterator[Finding]:
+    """Models of which only failures are known: their life cannot be told at all."""
+    _, apart = set_apart(look.table.lives, look.table, ("model",))
+    for (model,), own in apart.sort("model").group_by("model", maintain_order=True):
+        yield Finding(
+            subject=str(model),
+            finding="only failures are reported, and not since when they were collected",
+            count=own["unit"].n_unique(),
+            advice="report machines of this model that still work, and fill collecting_since in "
+            "sources",
+            blocks=True,
+        )
+
+
+def silent(look: Look) -> Iterator[Finding]:
+    """Machines nobody has spoken of for years, and those of them to ask after first."""
+    since = (pl.lit(look.as_of) - pl.col("last_known_working")).dt.total_days()
+    quiet = look.table.working.filter(
+        since.is_null() | (since > _SILENT_YEARS * DAYS_PER_YEAR)
+    ).sort("last_known_working", "unit", nulls_last=False)
+    if quiet.is_empty():
+        return
+    ask = machines_to_ask(look.base, as_of=look.as_of)
+    names = quiet["unit"].to_list() if ask is None else list(ask.units)
+    move = _if_all_work(look, quiet)
+    yield Finding(
+        subject=look.some(quiet["unit"].head(NAMED).to_list(), quiet.height),
+        finding=f"not reported working for more than {_SILENT_YEARS} years",
+        count=quiet.height,
+        advice=ask_words(names, ask) + _late_words(move, quiet.height),
+        effect=max(effect_of(move) or 0.0, (ask and ask.effect) or 0.0),
+    )
+
+
+def _late_words(move: Effect | None, many: int) -> str:
+    if move is None or move.size < _NOTICED:
+        return ""
+    whose = "it still works" if many == 1 else f"all {many} still work"
+    return (
+        f"; if {whose}, the age by which one in ten {move.model} has failed moves by "
+        f"{number(100 * move.size)} %"
+    )
+
+
+def _if_all_work(look: Look, quiet: pl.DataFrame) -> Effect | None:
+    """The fits if all of them still work, against those that go by when they were last seen."""
+    still = quiet.select(
+        "unit", "set_no", now=days_expr(pl.col("started"), pl.lit(look.as_of))
+    ).drop_nulls()
+    changed = (
+        look.table.lives.join(still, on=["unit", "set_no"], how="left", maintain_order="left")
+        .with_columns(
+            low=pl.when(pl.col("high").is_null() & (pl.col("now") > pl.col("low")))
+            .then("now")
+            .otherwise("low")
+        )
+        .drop("now")
+    )
+    return moved(look.base.fits, fit_models(replace(look.table, lives=changed)))
+
+
+def ask_words(names: list[str], ask: Ask | None) -> str:
+    """What to ask members, to be pasted."""
+    some = names[:12]
+    which = "this unit" if len(some) == 1 else f"these {len(some)} units"
+    said = (
+        f"check in {which}: fleet log working {' '.join(some)} --on DATE, and fleet log failed "
+        "for those that do not work"
+    )
+    if ask is None or ask.model is None or ask.low is None or ask.high is None:
+        return said
+    if ask.low_then is None or ask.high_then is None:
+        return said
+    if ask.low_then / ask.low - 1.0 < _NOTICED and ask.high / ask.high_then - 1.0 < _NOTICED:
+        return said
+    now, then = (
+        f"{number(years(low))} to {number(years(high))}"
+        for low, high in ((ask.low, ask.high), (ask.low_then, ask.high_then))
+    )
+    return (
+        f"{said}; the answers should narrow the age by which one in ten {ask.model} "
+        f"has failed from {now} to about {then} years"
+    )
+
+
+def sources(look: Look) -> Iterator[Finding]:
+    """Contributors of whom it is not known since when, or that tell of failures only."""
+    told = look.records["sources"]
+    unknown = told.filter(pl.col("collecting_since").is_null())
+    for name, record in unknown.select("source", "record").iter_rows():
+        hit = look.table.lives.filter(
+            pl.col("known_by").is_not_null() & (pl.col("source") == name)
+        ).height
+        yield Finding(
+            subject=name,
+            finding="not known since when it collects failures",
+            count=max(hit, 1),
+            advice=f"ask it: fleet amend {record} --set collecting_since=YEAR",
+            effect=effect_of(_if_since_first(look, pl.col("source") == name)),
+        )
+    bare = look.records["units"].filter(pl.col("source").is_null()).height
+    if bare:
+        yield Finding(
+            subject="units",
+            finding="no source is named",
+            count=bare,
+            advice="name who keeps them: sources.csv, source",
+            effect=effect_of(_if_since_first(look, pl.col("source").is_null())),
+        )
+    for name in told.filter(pl.col("keeps_roll_call").not_())["source"]:
+        mine = look.table.working.filter(pl.col("source") == name).height
+        if mine:
+            yield Finding(
+                subject=name,
+                finding="reports failures, not machines that still work",
+                count=mine,
+                advice="ask it for a roll call once a year",
+            )
+
+
+def _if_since_first(look: Look, whose: pl.Expr) -> Effect | None:
+    """The fits if collecting had begun only with the first failure told, against those now."""
+    ours = pl.col("known_by").is_not_null() & whose.fill_null(value=False)
+    days = (
+        look.table.lives.with_row_index("_row")
+        .filter(ours)
+        .select("_row", record=pl.col("reports").str.split(";"))
+        .explode("record")
+        .join(
+            look.records["reports"]
+            .filter(pl.col("kind") == "failed")
+            .select("record", day="date_latest"),
+            on="record",
+        )
+        .group_by("_row")
+        .agg(pl.col("day").max())
+    )
+    if days.is_empty():
+        return None
+    start = days["day"].min()
+    open_for = days.select("_row", watched=days_expr(pl.lit(start), pl.col("day")))
+    late = pl.max_horizontal("entry", pl.col("high") - pl.col("watched") - 1.0)
+    changed = (
+        look.table.lives.with_row_index("_row")
+        .join(open_for, on="_row", how="left", maintain_order="left")
+        .with_columns(entry=pl.when(pl.col("watched").is_not_null()).then(late).otherwise("entry"))
+        .with_columns(low=pl.max_horizontal("low", "entry"))
+        .drop("_row", "watched")
+    )
+    return moved(look.base.fits, fit_models(replace(look.table, lives=changed)))
+
+
+def causes(look: Look) -> Iterator[Finding]:
+    """Failures nobody said the cause of."""
+    failed = look.records["reports"].filter(pl.col("kind") == "failed")
+    unknown = failed.filter(pl.col("cause").is_null() | (pl.col("cause") == "unknown"))
+    if unknown.is_empty():
+        return
+    ends = [
+        fit_models(lives(look.store, as_of=look.as_of, settings=Settings(unknown_cause=how)))
+        for how in ("capacitor", "other")
+    ]
+    sure = unknown.sort("date_latest", "record", descending=[True, False], nulls_last=True)
+    latest = ", ".join(sure["record"].head(3))
+    yield Finding(
+        subject="failures",
+        finding=f"cause unknown in {unknown.height} of {failed.height}",
+        count=unknown.height,
+        advice=f"ask what was found, the latest first ({latest}): fleet amend RECORD --set "
+        "cause=capacitor; both ends: fleet check --show causes",
+        effect=effect_of(moved(*ends)),
+    )
+
+
+def batches_unknown(look: Look) -> Iterator[Finding]:
+    """Machines whose batch nobody read off the cans, of models whose batches differ.
+
+    The answer they would help is that of single batches: the effect is on the limits of their B10.
+    """
+    differ = look.gate.filter(
+        (pl.col("question") == "batches") & (pl.col("answer") == "keep apart")
+    )["model"]
+    original = chosen_lives(look.table).filter(pl.col("model").is_in(differ.implode()))
+    known = original.filter(pl.col("batch").is_not_null())
+    blank = original.filter(pl.col("batch").is_null()).join(known, on="model", how="semi")
+    if blank.is_empty():
+        return
+    failed = pl.col("count").filter(pl.col("high").is_not_null()).sum().alias("failures")
+    more = dict(blank.group_by("model").agg(failed).iter_rows())
+    names = blank["unit"].unique(maintain_order=True).to_list()
+    yield Finding(
+        subject=look.some(names),
+        finding="batch of the capacitors unknown, in models whose batches differ",
+        count=len(names),
+        advice="read series and date code off the cans when they are next open: fleet amend "
+        "RECORD --set batch=BATCH",
+        effect=effect_of(more_failures(by_batch(look.base, known), more)),
+    )

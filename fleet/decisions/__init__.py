@@ -4,6 +4,7 @@ from fleet.decisions.actions import ACTIONS
 from fleet.decisions.chance import chance_failed_unseen, chance_within
 from fleet.decisions.costs import Costs
 from fleet.decisions.due import due_list
+from fleet.decisions.due_by_draws import due_by_draws
 from fleet.decisions.long_run_cost import long_run_cost
 from fleet.decisions.replace_age import (
     BestAge,
@@ -27,6 +28,7 @@ __all__ = [
     "age_replacement_weibull",
     "chance_failed_unseen",
     "chance_within",
+    "due_by_draws",
     "due_list",
     "long_run_cost",
     "one_time_curve",

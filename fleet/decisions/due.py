@@ -5,17 +5,17 @@ from datetime import date
 import numpy as np
 import polars as pl
 
-from fleet.ages import days, days_expr
-from fleet.decisions.actions import ACTIONS, judge
+from fleet.ages import days
+from fleet.decisions.actions import judge
 from fleet.decisions.best_ages import best_of_estimates, best_of_regions, with_costs
 from fleet.decisions.chance import chance_failed_unseen, chance_within
 from fleet.decisions.costs import check_costs
 from fleet.decisions.estimate_for import estimate_for, numbered
 from fleet.decisions.spread import added_hazard_limits, best_age_limits
+from fleet.decisions.unit_dates import most_urgent_first, with_ages, with_dates
 from fleet.errors import BadInput
 from fleet.frames import DUE, ESTIMATES, REGION, WORKING, check_frame
 
-_LAST_DAY = (date.max - date(1970, 1, 1)).days
 _NUMBERS = (
     "p_fail",
     "p_fail_low",
@@ -63,28 +63,15 @@ def due_list(
         raise BadInput(f"the horizon is {horizon_years} years; it should be above zero")
     rows = numbered(estimates)
     priced = with_costs(rows, check_costs(costs), new_parts=new_parts)
-    units = _with_ages(working, as_of=as_of).hstack(
+    units = with_ages(working, as_of=as_of).hstack(
         estimate_for(working, rows, min_batch_failures=min_batch_failures)
     )
     used = priced.join(units.select("estimate").drop_nulls(), on="estimate", how="semi")
     units = _with_estimates(units, used)
     units = units.hstack(_numbers(units, used, regions, horizon=days(horizon_years)))
-    units = _with_dates(units, as_of=as_of).with_columns(horizon_years=pl.lit(float(horizon_years)))
+    units = with_dates(units, as_of=as_of).with_columns(horizon_years=pl.lit(float(horizon_years)))
     judged = judge(units, as_of=as_of, horizon_years=horizon_years)
-    return _most_urgent_first(judged).select(DUE.names())
-
-
-def _with_ages(working: pl.DataFrame, *, as_of: date) -> pl.DataFrame:
-    """Adds since (day the age counts from), seen (day last seen working), age and seen_at."""
-    at = pl.lit(as_of)
-    since = pl.when(pl.col("parts") == "partial").then(pl.col("oldest_started"))
-    return working.with_columns(
-        since=pl.coalesce(since, "started"),
-        seen=pl.max_horizontal("last_known_working", "started"),  # it worked with its set new
-    ).with_columns(
-        age=days_expr(pl.col("since"), at).clip(lower_bound=0.0),
-        seen_at=days_expr(pl.col("since"), pl.min_horizontal("seen", at)).clip(lower_bound=0.0),
-    )
+    return most_urgent_first(judged).select(DUE.names())
 
 
 def _with_estimates(units: pl.DataFrame, used: pl.DataFrame) -> pl.DataFrame:
@@ -131,34 +118,3 @@ def _numbers(
     out["p_fail_low"][has], out["p_fail_high"][has] = low, high
     out["best_low"][has], out["best_high"][has] = bests
     return pl.DataFrame(out).fill_nan(None)
-
-
-def _with_dates(units: pl.DataFrame, *, as_of: date) -> pl.DataFrame:
-    """Adds optimal_age, due_on, due_low, due_high and overdue_days; null past the calendar."""
-    at = pl.lit(as_of).to_physical()
-
-    def day(best: str) -> pl.Expr:
-        number = pl.col("since").to_physical() + pl.col(best).round(0)
-        within = pl.when(number <= _LAST_DAY).then(pl.max_horizontal(number, at))
-        return within.cast(pl.Int32).cast(pl.Date)
-
-    dated = units.with_columns(
-        due_on=day("best"), due_low=day("best_low"), due_high=day("best_high")
-    )
-    return dated.with_columns(
-        optimal_age=pl.when(pl.col("due_on").is_not_null()).then("best"),
-    ).with_columns(
-        overdue_days=(pl.col("age") - pl.col("optimal_age")).clip(lower_bound=0.0),
-    )
-
-
-def _most_urgent_first(judged: pl.DataFrame) -> pl.DataFrame:
-    rank = pl.col("action").replace_strict(ACTIONS, range(len(ACTIONS)), return_dtype=pl.Int8)
-    return judged.sort(
-        rank,
-        "due_on",
-        pl.col("p_fail"),
-        "unit",
-        descending=[False, False, True, False],
-        nulls_last=True,
-    )

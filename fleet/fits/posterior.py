@@ -205,7 +205,7 @@ def _cells(fitted: Sequence[_Fitted], lent: Mapping[str, Prior]) -> pl.DataFrame
         .with_row_index("cell")
         .with_columns(pl.col("cell").cast(pl.Int64))
         .select(CELLS.names())
-        .cast(dict(CELLS))
+        .cast(CELLS)
     )
 
 

@@ -1,17 +1,23 @@
 """The due list: fits, regions and costs put together for one as-of date."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import polars as pl
 
-from fleet.flow.answers import lives
+from fleet.errors import BadInput
+from fleet.fits import Prior
+from fleet.flow.answers import READ, table_of
+from fleet.flow.due_by_posterior import Asked, due_by_posterior
 from fleet.flow.identifiable import set_apart, what_failures_alone_tell
 from fleet.flow.known import known_records
+from fleet.flow.posterior import prompt_shares
 from fleet.flow.table import Answer, Settings, Table
 from fleet.frames import ESTIMATES, REGION, empty_frame
+
+ESTIMATES_OF = ("posterior", "likelihood", "both")
 
 
 def due(
@@ -23,29 +29,68 @@ def due(
     planned_cost: float | None = None,
     failure_cost: float | None = None,
     level: float = 0.90,
+    estimate: str = "posterior",
+    prior: Prior | None = None,
     settings: Settings | None = None,
 ) -> Answer:
     """The due list (frames.DUE, ages in days), most urgent first, and the sentences with it.
 
-    Costs come from the models' records unless given. Raises BadInput for costs or a horizon that
-    cannot be.
+    `estimate`: "posterior" (the default), "likelihood" (maximum likelihood with profile limits) or
+    "both": the posterior's list with columns p_fail_by_likelihood, optimal_age_by_likelihood and
+    due_on_by_likelihood beside it. Costs come from the models' records unless given. Raises
+    BadInput for costs, a horizon or an estimate that cannot be.
     """
+    if estimate not in ESTIMATES_OF:
+        raise BadInput(f"the estimate cannot be {estimate!r}; choose {', '.join(ESTIMATES_OF)}")
+    settings = replace(settings or Settings(), by_position=False)
+    records = known_records(store, READ, as_of=as_of)
+    table = table_of(records, as_of=as_of, settings=settings)
+    costs = costs_of(
+        records["models"], table.working, planned_cost=planned_cost, failure_cost=failure_cost
+    )
+    asked = Asked(as_of=as_of, horizon_years=horizon_years, new_parts=new_parts, level=level)
+    frame, notes = due_of(table, records, costs, asked, estimate=estimate, prior=prior)
+    return Answer(frame=frame, notes=(*notes, *_left_out_note(table)))
+
+
+def due_of(
+    table: Table,
+    records: Mapping[str, pl.DataFrame],
+    costs: pl.DataFrame,
+    asked: Asked,
+    *,
+    estimate: str = "posterior",
+    prior: Prior | None = None,
+) -> tuple[pl.DataFrame, tuple[str, ...]]:
+    """The due list of a life table built from `records`, and the sentences with it."""
+    if estimate == "likelihood":
+        return _by_likelihood(table, costs, asked)
+    frame, notes = due_by_posterior(table, records, costs, asked, prior=prior)
+    if estimate == "posterior":
+        return frame, notes
+    other, _ = _by_likelihood(table, costs, asked)
+    beside = other.select(
+        "unit", pl.col("p_fail", "optimal_age", "due_on").name.suffix("_by_likelihood")
+    )
+    return frame.join(beside, on="unit", how="left", maintain_order="left"), notes
+
+
+def _by_likelihood(
+    table: Table, costs: pl.DataFrame, asked: Asked
+) -> tuple[pl.DataFrame, tuple[str, ...]]:
     from fleet.decisions import due_list
 
-    settings = replace(settings or Settings(), by_position=False)
-    table = lives(store, as_of=as_of, settings=settings)
-    estimates, regions, notes = estimates_for(table, level=level)
-    models = known_records(store, ("models",), as_of=as_of)["models"]
+    estimates, regions, notes = estimates_for(table, level=asked.level)
     frame = due_list(
         table.working,
         estimates,
         regions,
-        costs_of(models, table.working, planned_cost=planned_cost, failure_cost=failure_cost),
-        as_of=as_of,
-        horizon_years=horizon_years,
-        new_parts=new_parts,
+        costs,
+        as_of=asked.as_of,
+        horizon_years=asked.horizon_years,
+        new_parts=asked.new_parts,
     )
-    return Answer(frame=frame, notes=(*notes, *_left_out_note(table)))
+    return frame, notes
 
 
 def estimates_for(
@@ -74,17 +119,6 @@ def estimates_for(
         estimates.select(ESTIMATES.names()),
         regions,
         what_failures_alone_tell(apart, ("model",)),
-    )
-
-
-def prompt_shares(lives: pl.DataFrame) -> pl.DataFrame:
-    """Per model, the share of failures of units enrolled working that were noticed in use rather
-    than found at a check: (1 + in use) / (2 + all). Columns: model, prompt_share.
-    """
-    in_use = (pl.col("noticed") == "in_use").cast(pl.Float64) * pl.col("count")
-    every = pl.col("noticed").is_not_null().cast(pl.Float64) * pl.col("count")
-    return lives.group_by("model").agg(
-        ((1.0 + in_use.sum()) / (2.0 + every.sum())).alias("prompt_share")
     )
 
 

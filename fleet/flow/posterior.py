@@ -5,12 +5,14 @@ METHODS: silence, unknown-cause, posterior
 
 from collections.abc import Mapping
 from datetime import date
+from pathlib import Path
 
 import polars as pl
 
 from fleet.ages import DAYS_PER_YEAR, days_expr
 from fleet.fits import Posterior, Prior, weibull_posterior
-from fleet.flow.table import Table
+from fleet.flow.identifiable import set_apart
+from fleet.flow.table import Settings, Table
 from fleet.frames import EVIDENCE
 
 _NO_SHARE = 0.5  # (1 + in use) / (2 + all) with no failure seen
@@ -31,13 +33,31 @@ def posterior_of(
     return weibull_posterior(evidence, year=DAYS_PER_YEAR, prior=prior)
 
 
+def draws_for(
+    store: Path, *, as_of: date, settings: Settings | None = None, prior: Prior | None = None
+) -> pl.DataFrame:
+    """Draws of the posterior of a store, named: model, parts, batch (null: a batch nobody knows)
+    and frames.DRAWS without the number of the cell.
+    """
+    from fleet.flow.answers import READ, table_of
+    from fleet.flow.known import known_records
+
+    records = known_records(store, READ, as_of=as_of)
+    table = table_of(records, as_of=as_of, settings=settings)
+    return posterior_of(table, records, as_of=as_of, prior=prior).named()
+
+
 def evidence_for(table: Table, records: Mapping[str, pl.DataFrame], *, as_of: date) -> pl.DataFrame:
     """Lives of whole sets as the posterior reads them (frames.EVIDENCE, ages in days).
 
     Working units are credited with silence, failures of unknown cause are one row with both
     causes in it, and heat and use come from the units. The life table itself stays as it is.
     """
-    whole = table.lives.filter(pl.col("parts") != "partial").with_columns(parts=two_parts())
+    listed = pl.col("batch").str.contains(":", literal=True)  # positions of different batches
+    whole = table.lives.filter(pl.col("parts") != "partial").with_columns(
+        parts=two_parts(), batch=pl.when(~listed).then("batch")
+    )
+    whole, _ = set_apart(whole, table, ("model", "parts"))
     facts = records["units"].select("unit", "ambient_c", "hours_per_year")
     kinds = records["models"].group_by("model").agg(pl.col("kind").drop_nulls().first())
     lives = (
@@ -51,7 +71,7 @@ def evidence_for(table: Table, records: Mapping[str, pl.DataFrame], *, as_of: da
         _both_causes(lives, table)
         .with_columns(forgetful=forgetful & pl.col("known_by").is_not_null())
         .select(EVIDENCE.names())
-        .cast(dict(EVIDENCE))
+        .cast(EVIDENCE)
     )
 
 

@@ -27,7 +27,7 @@ SUSPECTS = pl.Schema(
         "parts": _S,  # original or replaced
         "lives": _F,
         "failures": _F,
-        "effect": _F,  # times as long as typical: of its model, or of all models
+        "effect": _F,  # times as long as a typical factory batch of its model, or of all models
         "effect_low": _F,
         "effect_high": _F,
         "verdict": _S,
@@ -129,7 +129,7 @@ def suspects(
 ) -> Suspects:
     """The same for a store as it was known on `as_of`."""
     from fleet.flow.answers import lives
-    from fleet.flow.posterior import draws_for  # type: ignore[import-not-found]
+    from fleet.flow.posterior import draws_for
 
     table = lives(store, as_of=as_of, settings=settings)
     kept, notes = sort_lives(table)
@@ -137,7 +137,7 @@ def suspects(
         return _nothing(notes)
     dated = dated_from(kept, store, as_of=as_of)
     positions = positions_for(store, as_of=as_of, level=level, settings=settings)
-    draws = draws_for(store, as_of=as_of)
+    draws = draws_for(store, as_of=as_of, settings=settings)
     return suspects_of(table, draws, dated=dated, positions=positions, level=level)
 
 
@@ -214,7 +214,12 @@ def _model_rows(
     for more in (tests, sides, seen, same, model_effects(draws, level=level), ages,
                  own.drop("part_of_life")):  # fmt: skip
         rows = rows.join(more, on=by, how="left")
+    # the typical scale is that of the model's factory batches
+    own_effect = pl.when(pl.col("parts") == "original").then(
+        pl.col("effect", "effect_low", "effect_high")
+    )
     rows = rows.sort(by).with_columns(
+        own_effect,
         pl.col("shorter", "longer").fill_null(0),
         name="model",
         p_alike_adjusted="p_adjusted",

@@ -11,13 +11,13 @@ from fleet.frames.tables import (
     ESTIMATES,
     EVIDENCE,
     FIT,
-    F,
     LEFT_OUT,
     LIFE,
     LIVES,
     REGION,
     REJECTED,
     WORKING,
+    F,
 )
 
 __all__ = [
@@ -29,7 +29,6 @@ __all__ = [
     "ESTIMATES",
     "EVIDENCE",
     "FIT",
-    "F",
     "KINDS",
     "LEFT_OUT",
     "LIFE",
@@ -38,6 +37,7 @@ __all__ = [
     "REJECTED",
     "WORKING",
     "Column",
+    "F",
     "Kind",
     "check_frame",
     "clean_schema",

@@ -14,6 +14,7 @@ import polars as pl
 
 from fleet.decisions import age_replacement_weibull, due_list
 from fleet.flow.due import costs_of, estimates_for
+from fleet.flow.due_by_posterior import Asked, due_by_posterior
 from fleet.flow.table import Table
 from fleet.lives import build_lives
 
@@ -79,6 +80,14 @@ def advice_by_likelihood(records: Records, as_of: date) -> pl.DataFrame:
     return _by_likelihood(records, as_of, pl.lit(value=True), least=5.0)
 
 
+def advice_by_posterior(records: Records, as_of: date) -> pl.DataFrame:
+    """What the due list says: by the posterior."""
+    table = table_of(records, as_of)
+    costs = costs_of(records["models"], table.working, planned_cost=None, failure_cost=None)
+    asked = Asked(as_of=as_of, new_parts="same", level=_LEVEL)
+    return _answer(due_by_posterior(table, records, costs, asked)[0])
+
+
 POLICIES: dict[str, Estimator] = {
     "run to failure": run_to_failure,
     "fixed ten years": fixed_ten_years,
@@ -87,6 +96,7 @@ POLICIES: dict[str, Estimator] = {
     "likelihood by model": likelihood_by_model,
     "likelihood by batch": likelihood_by_batch,
     "due list by likelihood": advice_by_likelihood,
+    "due list by posterior": advice_by_posterior,
 }
 
 

@@ -1,0 +1,174 @@
+"""The age at which new parts pay, averaged over the draws of the posterior.
+
+With the same life over and over the advice is the age with the lowest expected long-run cost.
+With other parts it is the age with the lowest expected cost of what is left, every day after
+costing g. A recap in advance is advised only where it is expected to save at least LEAST_SAVING of
+what running to failure costs. METHODS: best-age-by-draws, age-replacement, one-time-replacement
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fleet.decisions.cost_table import CostTable
+from fleet.decisions.drawn_lives import quantiles
+from fleet.decisions.replace_age import age_replacement_weibull, one_time_weibull
+from fleet.decisions.weibull_life import Floats, mean_life
+
+LEAST_SAVING = 0.02
+_AT_ONCE = 256
+_TAIL = 0.05  # each side of the 90 % that decisions come with
+_GRID = np.exp(np.linspace(np.log(0.03), np.log(8.0), 90))  # times the middle scale
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Advice:
+    """Best ages of each row, from new: infinite for never, NaN where a cost is unknown.
+
+    `low` and `high`: 5 and 95 % of the draws' own best ages.
+    """
+
+    age: Floats
+    low: Floats
+    high: Floats
+
+
+def long_run_rate(
+    shape: Floats, log_scale: Floats, weight: Floats, planned: Floats, failure: Floats
+) -> Floats:
+    """Lowest expected long-run cost per unit of age of each row (rows, draws) of lives.
+
+    Costs are one a row; NaN where one is unknown.
+    """
+    rate = np.empty(len(shape))
+    for rows in _blocks(len(shape)):
+        _, costs, never = _classic(
+            shape[rows], log_scale[rows], weight[rows], planned[rows], failure[rows]
+        )
+        rate[rows] = np.minimum(costs.min(axis=1), never)
+    return rate
+
+
+def best_ages(
+    shape: Floats,
+    log_scale: Floats,
+    weight: Floats,
+    planned: Floats,
+    failure: Floats,
+    rate: Floats | None,
+) -> Advice:
+    """Best ages of rows of drawn lives, all (rows, draws); costs and `rate` one a row.
+
+    `rate` None: the same life over and over.
+    """
+    count = len(shape)
+    out = {name: np.full(count, np.nan) for name in ("age", "low", "high")}
+    known = np.flatnonzero(~np.isnan(planned) & ~np.isnan(failure))
+    for rows in (known[block] for block in _blocks(known.size)):
+        part = (shape[rows], log_scale[rows], weight[rows], planned[rows], failure[rows])
+        if rate is None:
+            ages, costs, never = _classic(*part)
+            own = age_replacement_weibull(
+                part[0], np.exp(part[1]), part[3][:, None], part[4][:, None]
+            ).age
+        else:
+            ages, costs, never = _once(*part, rate[rows])
+            best = one_time_weibull(
+                part[0], np.exp(part[1]), part[3][:, None], part[4][:, None], rate[rows][:, None]
+            )
+            own = np.where(best.now_until >= 0.0, 0.0, best.wait)
+        out["age"][rows] = _lowest(ages, costs, never, part[4])
+        out["low"][rows], out["high"][rows] = quantiles(own, part[2], (_TAIL, 1.0 - _TAIL))
+    return Advice(**out)
+
+
+def best_given_alive(
+    shape: Floats,
+    log_scale: Floats,
+    weight: Floats,
+    planned: Floats,
+    failure: Floats,
+    rate: Floats,
+    age: Floats,
+) -> Floats:
+    """Best age of units that have lived to `age` already: that age, a later one, or infinite."""
+    best = np.empty(len(shape))
+    for rows in _blocks(len(shape)):
+        k, s, w = shape[rows], log_scale[rows], weight[rows]
+        table = CostTable(k)
+        now = np.log(age[rows])[:, None] - s
+        alive, lived = table.survival(now), table.lived(now)
+        ages = age[rows][:, None] * np.concatenate(([1.0], 1.0 + _GRID))
+        extra = failure[rows] - planned[rows]
+        cost = np.empty(ages.shape)
+        for n in range(ages.shape[1]):
+            at = np.log(ages[:, n])[:, None] - s
+            later, more = table.survival(at) / alive, (table.lived(at) - lived) / alive
+            each = -extra[:, None] * later - rate[rows][:, None] * more * np.exp(s)
+            cost[:, n] = (w * each).sum(axis=1)
+        left = (mean_life(k, 1.0) - lived) / alive
+        never = (w * (-rate[rows][:, None] * left * np.exp(s))).sum(axis=1)
+        place = cost.argmin(axis=1)
+        least = cost[np.arange(len(place)), place]
+        best[rows] = np.where(least < never, ages[np.arange(len(place)), place], np.inf)
+    return best
+
+
+def _classic(
+    shape: Floats, log_scale: Floats, weight: Floats, planned: Floats, failure: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """Ages (rows, grid), expected cost per unit of age at each, and of never replacing."""
+    table, ages = CostTable(shape), _ages(log_scale, weight)
+    share = weight * np.exp(-log_scale)
+    costs = np.empty(ages.shape)
+    for n in range(ages.shape[1]):
+        at = np.log(ages[:, n])[:, None] - log_scale
+        alive = table.survival(at)
+        each = (planned[:, None] * alive + failure[:, None] * (1.0 - alive)) / table.lived(at)
+        costs[:, n] = (share * each).sum(axis=1)
+    never = failure * (share / mean_life(shape, 1.0)).sum(axis=1)
+    return ages, costs, never
+
+
+def _once(
+    shape: Floats,
+    log_scale: Floats,
+    weight: Floats,
+    planned: Floats,
+    failure: Floats,
+    rate: Floats,
+) -> tuple[Floats, Floats, Floats]:
+    """The same for what is left, less what running on from new for ever at `rate` would cost."""
+    table, ages = CostTable(shape), _ages(log_scale, weight)
+    scale, costs = np.exp(log_scale), np.empty(ages.shape)
+    for n in range(ages.shape[1]):
+        at = np.log(ages[:, n])[:, None] - log_scale
+        alive = table.survival(at)
+        each = planned[:, None] * alive + failure[:, None] * (1.0 - alive)
+        costs[:, n] = (weight * (each - rate[:, None] * table.lived(at) * scale)).sum(axis=1)
+    never = failure - rate * (weight * mean_life(shape, 1.0) * scale).sum(axis=1)
+    return ages, costs, never
+
+
+def _ages(log_scale: Floats, weight: Floats) -> Floats:
+    middle = np.exp((weight * log_scale).sum(axis=1) / weight.sum(axis=1))
+    return np.asarray(middle[:, None] * _GRID)
+
+
+def _lowest(ages: Floats, costs: Floats, never: Floats, failure: Floats) -> Floats:
+    """The age of the lowest cost, by a parabola through its neighbours; infinite for never."""
+    rows = np.arange(len(ages))
+    place = np.clip(costs.argmin(axis=1), 1, costs.shape[1] - 2)
+    before, here, after = (costs[rows, place + n] for n in (-1, 0, 1))
+    bend = before - 2.0 * here + after
+    with np.errstate(divide="ignore", invalid="ignore"):
+        shift = np.where(bend > 0.0, 0.5 * (before - after) / bend, 0.0)
+    step = np.log(_GRID[1] / _GRID[0])
+    age = ages[rows, place] * np.exp(np.clip(shift, -1.0, 1.0) * step)
+    size = np.where(never > 0.0, np.minimum(np.abs(never), failure), failure)
+    pays = never - costs.min(axis=1) > LEAST_SAVING * size
+    return np.where(pays, age, np.inf)
+
+
+def _blocks(count: int) -> list[slice]:
+    return [slice(first, min(first + _AT_ONCE, count)) for first in range(0, count, _AT_ONCE)]

@@ -1,0 +1,134 @@
+"""Draws of the posterior as arrays, and the law of each unit under each draw.
+
+METHODS: unit-draws, stress
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+
+from fleet.decisions.weibull_life import LARGEST, Floats, Mask, Whole
+from fleet.errors import BadFrame
+from fleet.frames import CELLS, DRAWS, check_frame
+
+_LN2_PER_TEN = np.log(2.0) / 10.0
+_SEED = 30  # of the order in which even steps meet; nothing random in it
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class DrawnLives:
+    """Draws by cell, (cells, draws), logs of scales; and what stands in for blanks in each."""
+
+    weight: Floats
+    shape: Floats
+    log_scale: Floats
+    heat: Floats
+    calendar: Floats
+    usual_c: Floats
+    usual_hours: Floats
+    warm: list[Floats]
+    used: list[Floats]
+
+    @classmethod
+    def of(cls, cells: pl.DataFrame, draws: pl.DataFrame) -> "DrawnLives":
+        """From frames.CELLS and frames.DRAWS, the draws of each cell together and in its order.
+
+        Raises BadFrame for frames that break their contract or do not belong together.
+        """
+        check_frame(cells, CELLS, name="cells")
+        check_frame(draws, DRAWS, name="draws")
+        count = cells.height
+        if count and (draws.height % count or draws["cell"].n_unique() != count):
+            raise BadFrame(
+                "the draws do not fit the cells; give every cell the same number of them"
+            )
+
+        def table(name: str) -> Floats:
+            return np.array(draws[name].to_numpy()).reshape(count, -1)
+
+        return cls(
+            weight=table("weight"),
+            shape=table("shape"),
+            log_scale=np.log(table("scale")),
+            heat=table("heat"),
+            calendar=table("calendar"),
+            usual_c=cells["usual_c"].to_numpy(),
+            usual_hours=cells["usual_hours"].to_numpy(),
+            warm=[np.array(v, float) for v in cells["warm"].to_list()],
+            used=[np.array(v, float) for v in cells["used"].to_list()],
+        )
+
+    @property
+    def draws(self) -> int:
+        """How many draws each cell has."""
+        return int(self.shape.shape[1])
+
+    def tells_heat(self) -> Mask:
+        """Cells in whose model temperatures are known."""
+        return np.array([values.size > 1 for values in self.warm])
+
+    def tells_use(self) -> Mask:
+        """Cells in whose model powered hours are known."""
+        return np.array([values.size > 1 for values in self.used])
+
+    def log_factor(self, cell: Whole, ambient_c: Floats, hours: Floats, *, place: int) -> Floats:
+        """Log of the factor on the life of each unit under each draw, (units, draws).
+
+        A blank takes every value told of its model in turn, in an order of its own: `place` is
+        that of the first unit in the whole table, so that the order does not depend on blocks.
+        """
+        out = np.zeros((cell.size, self.draws))
+        heat, use = self.tells_heat()[cell], self.tells_use()[cell]
+        if heat.any():
+            warm = self._filled(cell, ambient_c, self.warm, heat, place)
+            warm -= self.usual_c[cell][:, None]
+            out -= np.where(heat[:, None], self.heat[cell] * _LN2_PER_TEN * warm, 0.0)
+        if use.any():
+            share = self.calendar[cell]
+            used = self._filled(cell, hours, self.used, use, place + 1)
+            used /= self.usual_hours[cell][:, None]
+            out -= np.where(use[:, None], np.log(share + (1.0 - share) * used), 0.0)
+        return out
+
+    def _filled(
+        self, cell: Whole, told: Floats, others: list[Floats], mine: Mask, place: int
+    ) -> Floats:
+        out = np.repeat(np.nan_to_num(told)[:, None], self.draws, axis=1)
+        blank = np.flatnonzero(np.isnan(told) & mine)
+        if blank.size:
+            steps = even_steps(blank.size, self.draws, _SEED + place)
+            for one in np.unique(cell[blank]):
+                here = cell[blank] == one
+                values = others[one]
+                picked = np.minimum((steps[here] * values.size).astype(int), values.size - 1)
+                out[blank[here]] = values[picked]
+        return out
+
+
+def even_steps(rows: int, draws: int, seed: int) -> Floats:
+    """(rows, draws): even steps over 0 to 1, each row in an order of its own."""
+    steps = np.tile((np.arange(draws) + 0.5) / draws, (rows, 1))
+    return np.asarray(np.random.default_rng(seed).permuted(steps, axis=1))
+
+
+def hazard_at(shape: Floats, log_scale: Floats, age: Floats) -> Floats:
+    """Cumulative hazard (age / scale)^shape; arrays broadcast."""
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.exp(np.minimum(shape * (np.log(age) - log_scale), LARGEST)))
+
+
+def quantiles(values: Floats, weight: Floats, shares: tuple[float, ...]) -> list[Floats]:
+    """Smallest value of each row with at least a share of its weight at or below it.
+
+    Both (rows, draws); values may be infinite.
+    """
+    order = np.argsort(values, axis=1)
+    ranked = np.take_along_axis(values, order, axis=1)
+    reached = np.cumsum(np.take_along_axis(weight, order, axis=1), axis=1)
+    out = []
+    for share in shares:
+        short = reached < share * reached[:, -1:] * (1.0 - 1e-12)
+        place = np.minimum(short.sum(axis=1), values.shape[1] - 1)
+        out.append(np.take_along_axis(ranked, place[:, None], axis=1)[:, 0])
+    return out

@@ -1,0 +1,284 @@
+"""The due list by the posterior: every chance and age averaged over its draws.
+
+METHODS: unit-draws, best-age-by-draws, chance, unseen
+"""
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import polars as pl
+
+from fleet.ages import DAYS_PER_YEAR, days, days_expr
+from fleet.decisions.actions import judge
+from fleet.decisions.best_ages import NEW_PARTS
+from fleet.decisions.best_ages_by_draws import Advice, best_ages, best_given_alive, long_run_rate
+from fleet.decisions.costs import check_costs
+from fleet.decisions.drawn_lives import DrawnLives, quantiles
+from fleet.decisions.forecast import Units, forecast, unit_law
+from fleet.decisions.unit_dates import most_urgent_first, with_ages, with_dates
+from fleet.decisions.weibull_life import Floats, Whole
+from fleet.errors import BadInput
+from fleet.frames import DUE, WORKING, check_frame
+
+_NO_SHARE = 0.5  # (1 + in use) / (2 + all) with no failure seen
+_KEY = ["model", "parts", "batch"]
+_TAIL = 0.05
+
+
+def due_by_draws(
+    working: pl.DataFrame,
+    cells: pl.DataFrame,
+    draws: pl.DataFrame,
+    costs: pl.DataFrame,
+    prompt_shares: pl.DataFrame,
+    *,
+    as_of: date,
+    horizon_years: float = 2.0,
+    new_parts: str = "typical",
+    level: float = 0.90,
+) -> pl.DataFrame:
+    """One row per working unit (frames.DUE, ages in days), most urgent first.
+
+    `working` frames.WORKING with, where known, columns watched (days it has been under watch) and
+    old_batch (of the parts left in a partly renewed set). `cells` and `draws` frames.CELLS and
+    frames.DRAWS, ages in days. `costs` columns model, planned_cost, failure_cost; `prompt_shares`
+    columns model, prompt_share. `new_parts`: "typical" (parts of a batch of the model nobody
+    knows yet) or "same" (the same life over and over). `level` is that of the chances' limits.
+    Raises BadFrame for a table that breaks its contract, BadInput for a horizon, level or choice
+    that cannot be.
+    """
+    check_frame(working, WORKING, name="working")
+    if not (np.isfinite(horizon_years) and horizon_years > 0):
+        raise BadInput(f"the horizon is {horizon_years} years; it should be above zero")
+    if not 0.0 < level < 1.0:
+        raise BadInput(f"the level is {level}; give it between 0 and 1")
+    if new_parts not in NEW_PARTS:
+        raise BadInput(f"new parts cannot be {new_parts!r}; choose typical or same")
+    lives = DrawnLives.of(cells, draws)
+    units = _with_cells(with_ages(working, as_of=as_of), cells)
+    units = (
+        units.join(check_costs(costs), on="model", how="left", maintain_order="left")
+        .join(prompt_shares, on="model", how="left", maintain_order="left")
+        .with_columns(pl.col("prompt_share").fill_null(_NO_SHARE))
+    )
+    units = _with_facts(units, cells, lives)
+    numbers = _numbers(
+        units, cells, lives, as_of=as_of, horizon=days(horizon_years), same=new_parts == "same",
+        level=level,
+    )  # fmt: skip
+    dated = with_dates(units.hstack(numbers), as_of=as_of).with_columns(
+        horizon_years=pl.lit(float(horizon_years))
+    )
+    judged = judge(dated, as_of=as_of, horizon_years=horizon_years)
+    return most_urgent_first(judged).select(DUE.names())
+
+
+def _with_cells(units: pl.DataFrame, cells: pl.DataFrame) -> pl.DataFrame:
+    """Adds cell and old_cell (null for none): its own batch's, else that of a batch unknown."""
+    by_batch = cells.filter(pl.col("batch").is_not_null()).select(*_KEY, own="cell")
+    unknown = cells.filter(pl.col("batch").is_null()).select("model", "parts", any_batch="cell")
+    original = pl.lit("original")
+    kept = units.with_columns(
+        _parts=pl.when(pl.col("parts") == "original").then(original).otherwise(pl.lit("replaced")),
+        _old=original,
+        old_batch=pl.col("old_batch") if "old_batch" in units.columns else pl.lit(None, pl.String),
+    )
+    for parts, batch, name in (("_parts", "batch", "cell"), ("_old", "old_batch", "old_cell")):
+        kept = (
+            kept.join(
+                by_batch, left_on=["model", parts, batch], right_on=_KEY, how="left",
+                maintain_order="left",
+            )
+            .join(
+                unknown, left_on=["model", parts], right_on=["model", "parts"], how="left",
+                maintain_order="left",
+            )
+            .with_columns(pl.coalesce("own", "any_batch").alias(name))
+            .drop("own", "any_batch")
+        )  # fmt: skip
+    partial = (pl.col("parts") == "partial") & pl.col("oldest_started").is_not_null()
+    return kept.with_columns(old_cell=pl.when(partial).then("old_cell"), estimate="cell").drop(
+        "_parts", "_old"
+    )
+
+
+def _with_facts(units: pl.DataFrame, cells: pl.DataFrame, lives: DrawnLives) -> pl.DataFrame:
+    """Adds what the words rest on: counts of the model's parts, shape with its limits."""
+    whole = cells.filter(pl.col("batch").is_null())
+    low, high = quantiles(lives.shape, lives.weight, (_TAIL, 1.0 - _TAIL))
+    facts = pl.DataFrame(
+        {
+            "cell": cells["cell"],
+            "shape": (lives.weight * lives.shape).sum(axis=1),
+            "shape_low": low,
+            "shape_high": high,
+        }
+    ).join(
+        cells.select(
+            "cell", "model", "parts", "borrowed", of_batch="batch", batch_failures="failures"
+        ),
+        on="cell",
+    )
+    counts = whole.select(
+        "model", "parts", "failures", "lives", pl.col("oldest_age").fill_null(0.0)
+    )
+    joined = facts.join(counts, on=["model", "parts"], how="left").drop("model", "parts")
+    return units.join(joined, on="cell", how="left", maintain_order="left").with_columns(
+        why_none=pl.lit(None, pl.String)
+    )
+
+
+def _numbers(
+    units: pl.DataFrame,
+    cells: pl.DataFrame,
+    lives: DrawnLives,
+    *,
+    as_of: date,
+    horizon: float,
+    same: bool,
+    level: float,
+) -> pl.DataFrame:
+    """Chances and best ages of every unit, null where unknown; infinity, for never, in best_*."""
+    names = ("p_fail", "p_fail_low", "p_fail_high", "p_failed_unseen")
+    out = {n: np.full(units.height, np.nan) for n in (*names, "best", "best_low", "best_high")}
+    has = (units["cell"].is_not_null() & units["age"].is_not_null()).to_numpy()
+    if has.any():
+        those = units.filter(has)
+        own = _units(those, as_of=as_of)
+        chances = forecast(lives, own, horizon=horizon, level=level)
+        advice = _advice(those, own, cells, lives, same=same)
+        found = (chances.p_fail, chances.low, chances.high, chances.unseen)
+        for name, values in zip(out, (*found, advice.age, advice.low, advice.high), strict=True):
+            out[name][has] = values
+    return pl.DataFrame(out).fill_nan(None)
+
+
+def _units(units: pl.DataFrame, *, as_of: date) -> Units:
+    at = pl.lit(as_of)
+    watched = pl.col("watched") if "watched" in units.columns else pl.lit(None, pl.Float64)
+    frame = units.select(
+        "cell",
+        "ambient_c",
+        "hours_per_year",
+        "prompt_share",
+        pl.col("old_cell").fill_null(-1),
+        youngest=days_expr(pl.coalesce("started_latest", "started"), at).clip(lower_bound=0.0),
+        oldest=days_expr(pl.coalesce("started_earliest", "started"), at).clip(lower_bound=0.0),
+        silent=days_expr(pl.min_horizontal(pl.col("seen"), at), at).clip(lower_bound=0.0),
+        watched=watched.fill_null(0.0),
+        old_age=days_expr(pl.col("oldest_started"), at).clip(lower_bound=0.0),
+        own_unknown=pl.col("of_batch").is_null(),
+    )
+
+    def numbers(name: str) -> Floats:
+        return np.array(frame[name].cast(pl.Float64).fill_null(np.nan).to_numpy())
+
+    oldest = numbers("oldest")
+    return Units(
+        cell=frame["cell"].to_numpy(),
+        youngest=np.minimum(numbers("youngest"), oldest),
+        oldest=oldest,
+        silent=numbers("silent"),
+        watched=numbers("watched"),
+        ambient_c=numbers("ambient_c"),
+        hours=numbers("hours_per_year"),
+        old_cell=frame["old_cell"].to_numpy(),
+        old_age=numbers("old_age"),
+        own_unknown=frame["own_unknown"].to_numpy(),
+        prompt_share=numbers("prompt_share"),
+    )
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class _Alike:
+    """Units whose best ages are the same: one of each, and which of them each unit is."""
+
+    first: Whole
+    which: Whole
+
+
+def _advice(
+    units: pl.DataFrame, own: Units, cells: pl.DataFrame, lives: DrawnLives, *, same: bool
+) -> Advice:
+    """Best ages of every unit, judged again for those past them that still live."""
+    planned, failure, age = (
+        np.array(units[c].cast(pl.Float64).fill_null(np.nan).to_numpy())
+        for c in ("planned_cost", "failure_cost", "age")
+    )
+    oldest = own.old_cell >= 0  # the due date of a partly renewed set is that of its oldest parts
+    judged = Units(
+        **{n: getattr(own, n) for n in Units.__slots__ if n not in ("cell", "old_cell")},
+        cell=np.where(oldest, own.old_cell, own.cell),
+        old_cell=np.full(own.cell.size, -1),
+    )
+    alike = _alike(judged, lives, planned, failure)
+    some = judged.take(alike.first)
+    law = unit_law(lives, some)
+    cp, cf = planned[alike.first], failure[alike.first]
+    if same:
+        rate = long_run_rate(law.shape, law.log_scale, law.weight, cp, cf)
+    else:
+        rate = _typical_rates(units, cells, lives, planned, failure)[alike.first]
+    new = best_ages(law.shape, law.log_scale, law.weight, cp, cf, None if same else rate)
+    best = new.age[alike.which]
+    past = np.flatnonzero(np.isfinite(best) & (age > best))
+    if past.size and not same:
+        which = alike.which[past]
+        best[past] = best_given_alive(
+            law.shape[which], law.log_scale[which], law.weight[which], planned[past],
+            failure[past], rate[which], age[past],
+        )  # fmt: skip
+        best[past] = np.where(best[past] <= age[past], new.age[which], best[past])
+    low, high = new.low[alike.which], new.high[alike.which]
+    return Advice(age=best, low=np.minimum(low, best), high=np.maximum(high, best))
+
+
+def _alike(units: Units, lives: DrawnLives, planned: Floats, failure: Floats) -> _Alike:
+    """Units of one cell with the same heat, use and costs; with blanks also of about one age."""
+    heat, use = lives.tells_heat()[units.cell], lives.tells_use()[units.cell]
+    blank = (np.isnan(units.ambient_c) & heat) | (np.isnan(units.hours) & use) | units.own_unknown
+    seen = np.maximum((units.youngest + units.oldest) / 2.0 - units.silent, 0.0)
+    key = pl.DataFrame(
+        {
+            "cell": units.cell,
+            "heat": np.where(heat, np.nan_to_num(units.ambient_c, nan=-999.0).round(1), 0.0),
+            "use": np.where(use, np.log(np.nan_to_num(units.hours, nan=1e-9)).round(2), 0.0),
+            "seen": np.where(blank, (seen / DAYS_PER_YEAR).round(0), 0.0),
+            "watched": np.where(blank, (units.watched / DAYS_PER_YEAR).round(0), 0.0),
+            "planned": planned,
+            "failure": failure,
+        }
+    ).with_row_index("row")
+    named = key.with_columns(
+        first=pl.col("row").first().over([c for c in key.columns if c != "row"])
+    )
+    first, which = np.unique(named["first"].to_numpy(), return_inverse=True)
+    return _Alike(first=first.astype(np.int64), which=which)
+
+
+def _typical_rates(
+    units: pl.DataFrame,
+    cells: pl.DataFrame,
+    lives: DrawnLives,
+    planned: Floats,
+    failure: Floats,
+) -> Floats:
+    """Long-run cost a day of what will go in: a batch nobody knows yet, of the same kind of parts.
+
+    Original parts of a model whose replaced parts have no failures stand for its next parts.
+    """
+    table = cells.filter(pl.col("batch").is_null()).select("model", "parts", typical="cell")
+    own = pl.when(pl.col("parts") == "original").then(pl.lit("original"))
+    wanted = units.select("model", parts=own.otherwise(pl.lit("replaced")))
+    place = wanted.join(table, on=["model", "parts"], how="left", maintain_order="left")
+    key = place.with_columns(planned=planned, failure=failure).with_row_index("row")
+    first = key.with_columns(first=pl.col("row").first().over("typical", "planned", "failure"))[
+        "first"
+    ].to_numpy()
+    rows, which = np.unique(first, return_inverse=True)
+    cell = key["typical"].to_numpy()[rows]
+    rate = long_run_rate(
+        lives.shape[cell], lives.log_scale[cell], lives.weight[cell], planned[rows], failure[rows]
+    )
+    return np.asarray(rate[which])

@@ -1,0 +1,91 @@
+"""The due list by the posterior, from a life table and the records behind it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+import polars as pl
+
+from fleet.ages import days_expr
+from fleet.fits import Posterior, Prior
+from fleet.flow.identifiable import set_apart, what_failures_alone_tell
+from fleet.flow.posterior import posterior_of, prompt_shares, two_parts
+from fleet.flow.table import Table
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What a due list is asked for; `level` is that of the limits of chances."""
+
+    as_of: date
+    horizon_years: float = 2.0
+    new_parts: str = "typical"
+    level: float = 0.90
+
+
+def due_by_posterior(
+    table: Table,
+    records: Mapping[str, pl.DataFrame],
+    costs: pl.DataFrame,
+    asked: Asked,
+    *,
+    prior: Prior | None = None,
+) -> tuple[pl.DataFrame, tuple[str, ...]]:
+    """The due list (frames.DUE, ages in days) and the sentences with it.
+
+    `records` are the known frames the table was built from; `costs` columns model, planned_cost,
+    failure_cost.
+    """
+    found = posterior_of(table, records, as_of=asked.as_of, prior=prior)
+    frame = due_of_posterior(found, table, records, costs, asked)
+    pooled = table.lives.filter(pl.col("parts") != "partial").with_columns(parts=two_parts())
+    _, apart = set_apart(pooled, table, ("model", "parts"))
+    return frame, what_failures_alone_tell(apart, ("model",))
+
+
+def due_of_posterior(
+    found: Posterior,
+    table: Table,
+    records: Mapping[str, pl.DataFrame],
+    costs: pl.DataFrame,
+    asked: Asked,
+) -> pl.DataFrame:
+    """The same from a posterior that is there already."""
+    from fleet.decisions import due_by_draws
+
+    return due_by_draws(
+        working_units(table, records, as_of=asked.as_of),
+        found.cells,
+        found.draws,
+        costs,
+        prompt_shares(table.lives.filter(pl.col("parts") != "partial")),
+        as_of=asked.as_of,
+        horizon_years=asked.horizon_years,
+        new_parts=asked.new_parts,
+        level=asked.level,
+    )
+
+
+def working_units(
+    table: Table, records: Mapping[str, pl.DataFrame], *, as_of: date
+) -> pl.DataFrame:
+    """Working units (frames.WORKING) with watched, the days their present set has been under
+    watch, and old_batch, the batch of the parts left in a partly renewed set.
+    """
+    entered = (
+        table.lives.filter(pl.col("high").is_null())
+        .group_by("unit", "set_no")
+        .agg(pl.col("entry").min())
+    )
+    factory = records["units"].select("unit", old_batch=pl.col("batch"))
+    age = days_expr(pl.col("started"), pl.lit(as_of))
+    return (
+        table.working.join(entered, on=["unit", "set_no"], how="left", maintain_order="left")
+        .join(factory, on="unit", how="left", maintain_order="left")
+        .with_columns(
+            watched=(age - pl.col("entry")).clip(lower_bound=0.0),
+            # only the second set of a unit can hold parts of the factory's for sure
+            old_batch=pl.when(pl.col("set_no") == 2).then("old_batch"),
+        )
+        .drop("entry")
+    )

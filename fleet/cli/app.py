@@ -42,7 +42,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "backtest",
         "Say how well past advice did: chances and dates of past days beside what happened.",
     ),
-    "check": ("check", "Say what in the data hurts the answers, and what would help."),
+    "check": ("check", "Say what in the data hurts the answers most, and what to ask for next."),
     "export": ("export", "Write every record to files that import reads back."),
     "backup": ("backup", "Copy the store to a file and prove the copy by counting."),
     "restore": ("restore", "Make a store from a backup."),

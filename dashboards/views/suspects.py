@@ -115,7 +115,7 @@ def _batches(rows: pl.DataFrame) -> None:
         "how often one of all batches looked at would depart so far if all lived alike."
     )
     with st.expander("Each batch in a sentence"):
-        st.markdown(_list(rows, "name"))
+        st.markdown(_list(rows.with_columns(name=_full_name()), "name"))
 
 
 def _models(found: Suspects, parts: str) -> None:
@@ -167,6 +167,7 @@ def _others(frame: pl.DataFrame) -> None:
         st.dataframe(
             rows.select(
                 pl.col("name").alias("Name"),
+                *([pl.col("model").alias("Model")] if level == "position" else []),
                 pl.col("verdict").alias("Verdict"),
                 pl.col("lives").alias("Lives"),
                 pl.col("failures").alias("Failures"),
@@ -178,7 +179,11 @@ def _others(frame: pl.DataFrame) -> None:
             column_config={"Name": st.column_config.TextColumn(pinned=True), **_NUMBERS},
         )
         with st.expander(f"{title}, in sentences"):
-            st.markdown(_list(rows, "name"))
+            st.markdown(_list(rows.with_columns(name=_full_name()), "name"))
+
+
+def _full_name() -> pl.Expr:
+    return pl.concat_str("model", "name", separator=" ", ignore_nulls=True)
 
 
 def _list(rows: pl.DataFrame, name: str) -> str:

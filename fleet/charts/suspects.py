@@ -22,7 +22,7 @@ BESIDE = pl.Schema(
 SHARES = pl.Schema({"model": pl.String, "part_of_life": pl.String, "share": pl.Float64})
 
 _ALL = "all models"
-_ROW, _AXES = 26, 110
+_ROW, _AXES = 26, 150
 _MOST = 40  # batches on one chart
 # Verdicts in the order of the legend, each with a colour and a shape of its own.
 _VERDICTS = ("shorter life", "longer life", "like the others", "cannot tell", "too few failures")
@@ -50,7 +50,7 @@ def draw_suspects(rows: pl.DataFrame) -> alt.LayerChart:
     ticks = [tick for tick in _TICKS if low <= tick <= high]
     axis = alt.Axis(values=ticks, format="~g", grid=True)
     title = "Times as long as a typical batch of its model"
-    y = alt.Y("group:N", title=None, sort=shown["group"].to_list(), axis=alt.Axis(labelLimit=150))
+    y = alt.Y("group:N", title=None, sort=shown["group"].to_list(), axis=_names())
     tooltip = [
         alt.Tooltip("group:N", title="Batch"),
         alt.Tooltip("verdict:N", title="Verdict"),
@@ -130,7 +130,7 @@ def draw_shares(shares: pl.DataFrame) -> alt.Chart:
                 "model:N",
                 title=None,
                 sort=order,
-                axis=alt.Axis(labelLimit=150, labelOverlap=False),
+                axis=_names(),
             ),
             color=alt.Color("piece:N", scale=pieces, legend=theme.legend()),
             order=alt.Order("place:Q"),
@@ -143,6 +143,10 @@ def draw_shares(shares: pl.DataFrame) -> alt.Chart:
         .properties(height=_ROW * max(len(order), 1) + _AXES)
     )
     return drawn
+
+
+def _names() -> alt.Axis:
+    return alt.Axis(labelLimit=150, labelOverlap=False, labelFlush=False, labelBound=False)
 
 
 def _scale(values: list[str]) -> alt.Scale:

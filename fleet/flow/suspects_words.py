@@ -45,8 +45,10 @@ def batch_words(row: Mapping[str, Any]) -> str:
     counts = f"{_counted(row['failures'], 'failure')} of {_counted(row['lives'], 'life', 'lives')}"
     if row["effect"] is None:
         return f"{counts}; how long it lasts beside the model's typical batch is unknown"
+    # replaced parts have no typical batch of their own: they are held against the factory's
+    kind = "factory batch" if row["parts"] == "replaced" else "batch"
     long = (
-        f"{times(row['effect'])} times as long as a typical batch of {row['model']} "
+        f"{times(row['effect'])} times as long as a typical {kind} of {row['model']} "
         f"({times(row['effect_low'])} to {times(row['effect_high'])})"
     )
     if row["expected"] is not None:

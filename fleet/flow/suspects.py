@@ -167,16 +167,17 @@ def _tested(lives: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
 def _batch_rows(
     batches: pl.DataFrame, families: pl.DataFrame, draws: pl.DataFrame, level: float
 ) -> pl.DataFrame:
-    from fleet.fits.suspects.draws import batch_effects, beside_the_rest, chance_in_pairs
+    from fleet.fits.suspects.draws import batch_effects, beside_the_other, beside_the_rest
 
     family, by = ["model", "parts"], ["model", "parts", "batch"]
     rows = batches.join(batch_effects(draws, level=level), on=by, how="left")
     rows = rows.join(families.select(*family, "groups", "apart"), on=family, how="left")
     rest = beside_the_rest(draws, rows.filter(pl.col("order").is_null()), level=level)
     rows = rows.join(rest, on=by, how="left")
-    pairs = chance_in_pairs(draws, rows.filter(pl.col("groups") == 2))
+    pairs = beside_the_other(draws, rows.filter(pl.col("groups") == 2))
     rows = rows.join(pairs, on=by, how="left", suffix="_pair").with_columns(
-        p_shorter=pl.coalesce("p_shorter_pair", "p_shorter")
+        p_shorter=pl.coalesce("p_shorter_pair", "p_shorter"),
+        beside=pl.coalesce("other", "effect"),
     )
     return rank_batches(judge_batches(rows.with_columns(name="batch")))
 

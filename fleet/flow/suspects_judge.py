@@ -8,8 +8,10 @@ import polars as pl
 ALIKE = 0.7  # a batch within this factor of its model's typical life is like the others; our rule
 FEWEST = 3.0  # failures below which no batch is called shorter-lived; our own rule
 UNLIKELY = 0.05
+LITTLE = 0.85  # a batch that differs less lives as batches ordinarily do; our own rule
 SURE = 0.95  # posterior chance from which something is said
 SHORTER, LONGER, LIKE = "shorter life", "longer life", "like the others"
+SLIGHT = "differs a little"
 UNTOLD, FEW = "cannot tell", "too few failures"
 BATCH = "batch"
 DESIGN = "batches fail alike: the design ages its parts"
@@ -18,25 +20,29 @@ NEITHER = "batches fail alike, and age does not matter"
 
 def judge_batches(rows: pl.DataFrame) -> pl.DataFrame:
     """Adds `verdict` to batches: effect, effect_low, effect_high, p_shorter, failures, expected,
-    order, groups (compared in the family), apart, rest_low, rest_high (limits of its life over
+    order, groups (compared in the family), apart, beside (median of its life over the typical
+    batch's, of two over the other's), rest_low, rest_high (limits of its life over
     that of the batches not told apart).
 
-    Shorter or longer: told apart by the test and sided by the posterior with 19 in 20. Shorter
-    takes three failures.
+    Shorter or longer: told apart by the test, sided by the posterior with 19 in 20, and by more
+    than a little. Shorter takes three failures.
     """
     # the other one of a pair that was told apart: it is the one the first differs from
     counterpart = (pl.col("groups") == 2) & (pl.col("apart") > 0)
     differs = pl.col("order").is_not_null() | counterpart
     short = pl.col("failures") > pl.col("expected")
     sided_short, sided_long = pl.col("p_shorter") >= SURE, pl.col("p_shorter") <= 1.0 - SURE
+    much_short, much_long = pl.col("beside") <= LITTLE, pl.col("beside") >= 1.0 / LITTLE
     inside = (pl.col("rest_low") >= ALIKE) & (pl.col("rest_high") <= 1.0 / ALIKE)
     verdict = (
-        pl.when(differs & short & sided_short & (pl.col("failures") >= FEWEST))
+        pl.when(differs & short & sided_short & much_short & (pl.col("failures") >= FEWEST))
         .then(pl.lit(SHORTER))
-        .when(differs & ~short & sided_long)
+        .when(differs & ~short & sided_long & much_long)
         .then(pl.lit(LONGER))
         .when(pl.col("failures") < FEWEST)
         .then(pl.lit(FEW))
+        .when(differs & pl.when(short).then(sided_short).otherwise(sided_long))
+        .then(pl.lit(SLIGHT))
         .when(differs)
         .then(pl.lit(UNTOLD))
         .when(inside)

@@ -15,6 +15,7 @@ from fleet.flow.suspects_judge import (
     LONGER,
     NEITHER,
     SHORTER,
+    SLIGHT,
     UNTOLD,
 )
 
@@ -62,6 +63,7 @@ def batch_words(row: Mapping[str, Any]) -> str:
         return said + (f"; {row['pattern']}" if row["pattern"] else "")
     words = {
         LIKE: f"lives like the others: {long}; {counts}",
+        SLIGHT: f"differs from the others, but by little: {long}; {counts}",
         FEW: f"too few failures to say anything of it: {counts}; {long} as far as can be seen",
         UNTOLD: f"cannot be told apart from the others nor called alike: {long}; {counts}",
     }

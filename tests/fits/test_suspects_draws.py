@@ -10,9 +10,9 @@ from fleet.errors import BadFrame
 from fleet.fits.suspects.draws import (
     DRAWS,
     batch_effects,
+    beside_the_other,
     beside_the_rest,
     chance_alike,
-    chance_in_pairs,
     model_effects,
     shapes,
     weighted_limits,
@@ -63,7 +63,9 @@ def test_effects_are_ratios_to_the_typical_batch_and_new_batches_are_none():
 
 def test_chances_within_a_pair_and_beside_the_rest():
     pair = pl.DataFrame({"model": ["M"] * 2, "parts": ["original"] * 2, "batch": ["A", "B"]})
-    assert chance_in_pairs(TWO, pair)["p_shorter"].to_list() == [1.0, 0.0]
+    other = beside_the_other(TWO, pair)
+    assert other["p_shorter"].to_list() == [1.0, 0.0]
+    assert other["other"].to_list() == pytest.approx([120 / 180, 180 / 120])
     rest = beside_the_rest(TWO, pair)
     # Geometric mean of 120 and 180 in the heavier draw.
     assert rest["rest"].to_list() == pytest.approx([math.sqrt(120 / 180), math.sqrt(180 / 120)])

@@ -91,6 +91,17 @@ def test_the_test_alone_and_the_posterior_alone_accuse_nobody():
 GOOD_ALIKE = dict.fromkeys(GOOD, 1.0)
 
 
+def test_a_batch_that_differs_by_little_is_not_accused():
+    # Told apart on hundreds of lives, but 0.9 times as long is what batches ordinarily do.
+    lives = _lives("M1", {"A": 13.0, **GOOD}, n=400, shape=6.0)
+    found = suspects_of(Table(lives=lives), _draws("M1", {"A": 0.88, **GOOD_ALIKE}, sd=0.02))
+    row = found.frame.filter(level="batch", name="A").row(0, named=True)
+    assert row["p_adjusted"] < 0.05
+    assert row["effect_high"] < 1.0
+    assert row["verdict"] == "differs a little"
+    assert not found.words[0].startswith("Suspect")
+
+
 def test_batches_alike_that_wear_out_are_the_design():
     found = suspects_of(Table(lives=_lives("M1", GOOD)), _draws("M1", GOOD_ALIKE))
     assert _verdicts(found, "model") == {"M1": "batches fail alike: the design ages its parts"}

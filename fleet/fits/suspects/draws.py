@@ -62,17 +62,22 @@ def batch_effects(draws: pl.DataFrame, *, level: float = 0.90) -> pl.DataFrame:
     return weighted_limits(known, by, "effect", level=level).join(chance, on=by, how="left")
 
 
-def chance_in_pairs(draws: pl.DataFrame, pairs: pl.DataFrame) -> pl.DataFrame:
-    """Posterior chance that a batch lives shorter than the other of its pair.
+def beside_the_other(draws: pl.DataFrame, pairs: pl.DataFrame) -> pl.DataFrame:
+    """How a batch lives beside the other of its pair.
 
-    `pairs`: model, parts, batch, two rows for each model and parts. Columns: these and p_shorter.
+    `pairs`: model, parts, batch, two rows for each model and parts. Columns: these, other (its
+    scale over that of the other, posterior median) and p_shorter (chance that this is below 1).
     """
     by = [*FAMILY, "batch"]
     joint = draws.join(pairs.select(by).unique(), on=by).sort(*FAMILY, "draw", "batch")
-    lower = pl.col("scale") == pl.col("scale").min().over([*FAMILY, "draw"])
-    chance = (pl.col("weight") * pl.col("lower")).sum() / pl.col("weight").sum()
-    marked = joint.with_columns(lower=lower)
-    return marked.group_by(by, maintain_order=True).agg(chance.alias("p_shorter"))
+    log = pl.col("scale").log()
+    # of two, twice the distance to their mean
+    apart = 2.0 * (log - log.mean().over([*FAMILY, "draw"]))
+    marked = joint.with_columns(other=apart.exp())
+    chance = (pl.col("weight") * (pl.col("other") < 1.0)).sum() / pl.col("weight").sum()
+    middle = weighted_limits(marked, by, "other", level=0.9).select(*by, "other")
+    chances = marked.group_by(by).agg(chance.alias("p_shorter"))
+    return middle.join(chances, on=by, how="left", maintain_order="left")
 
 
 def beside_the_rest(

@@ -45,10 +45,10 @@ def judge(units: pl.DataFrame, *, as_of: date, horizon_years: float) -> pl.DataF
     """`units` with action, reason and supported added.
 
     `units` has the columns of frames.DUE but these three, and of its estimate and costs:
-    failures, lives, of_batch, shape, shape_low, shape_high, oldest_age, planned_cost,
-    failure_cost, estimate, borrowed, why_none; and of the unit: parts, failed_once and seen, the
-    day it was last known to work (when its set was fitted, where nobody has said since). The
-    order of the rows is not kept.
+    failures, lives, of_batch, batch_failures, shape, shape_low, shape_high, oldest_age,
+    planned_cost, failure_cost, estimate, borrowed, by_kind, too_few, why_none; and of the unit:
+    parts, failed_once and seen, the day it was last known to work (when its set was fitted, where
+    nobody has said since). The order of the rows is not kept.
     """
     horizon = days(horizon_years)
     doubts = against(horizon_years, horizon)

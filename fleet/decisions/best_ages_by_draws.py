@@ -91,22 +91,25 @@ def best_given_alive(
     rate: Floats,
     age: Floats,
 ) -> Floats:
-    """Best age of units that have lived to `age` already: that age, a later one, or infinite."""
+    """Best age of units that have lived to `age` already: that age, a later one, or infinite.
+
+    A draw counts with the chance that a unit lives so long under it.
+    """
     best = np.empty(len(shape))
     for rows in _blocks(len(shape)):
         k, s, w = shape[rows], log_scale[rows], weight[rows]
         table = CostTable(k)
         now = np.log(age[rows])[:, None] - s
-        alive, lived = table.survival(now), table.lived(now)
+        lived = table.lived(now)
         ages = age[rows][:, None] * np.concatenate(([1.0], 1.0 + _GRID))
         extra = failure[rows] - planned[rows]
         cost = np.empty(ages.shape)
         for n in range(ages.shape[1]):
             at = np.log(ages[:, n])[:, None] - s
-            later, more = table.survival(at) / alive, (table.lived(at) - lived) / alive
+            later, more = table.survival(at), table.lived(at) - lived
             each = -extra[:, None] * later - rate[rows][:, None] * more * np.exp(s)
             cost[:, n] = (w * each).sum(axis=1)
-        left = (mean_life(k, 1.0) - lived) / alive
+        left = mean_life(k, 1.0) - lived
         never = (w * (-rate[rows][:, None] * left * np.exp(s))).sum(axis=1)
         place = cost.argmin(axis=1)
         least = cost[np.arange(len(place)), place]

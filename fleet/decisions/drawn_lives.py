@@ -13,6 +13,7 @@ from fleet.errors import BadFrame
 from fleet.frames import CELLS, DRAWS, check_frame
 
 _LN2_PER_TEN = np.log(2.0) / 10.0
+_SITE = ("usual_c", "usual_hours", "mean_c", "sd_c", "mean_log_hours", "sd_log_hours")
 _SEED = 30  # of the order in which even steps meet; nothing random in it
 
 
@@ -27,8 +28,10 @@ class DrawnLives:
     calendar: Floats
     usual_c: Floats
     usual_hours: Floats
-    warm: list[Floats]
-    used: list[Floats]
+    mean_c: Floats
+    sd_c: Floats
+    mean_log_hours: Floats
+    sd_log_hours: Floats
 
     @classmethod
     def of(cls, cells: pl.DataFrame, draws: pl.DataFrame) -> "DrawnLives":
@@ -45,7 +48,7 @@ class DrawnLives:
             )
 
         def table(name: str) -> Floats:
-            return np.array(draws[name].to_numpy()).reshape(count, -1)
+            return np.array(draws[name].to_numpy()).reshape(count, draws.height // max(count, 1))
 
         return cls(
             weight=table("weight"),
@@ -53,10 +56,7 @@ class DrawnLives:
             log_scale=np.log(table("scale")),
             heat=table("heat"),
             calendar=table("calendar"),
-            usual_c=cells["usual_c"].to_numpy(),
-            usual_hours=cells["usual_hours"].to_numpy(),
-            warm=[np.array(v, float) for v in cells["warm"].to_list()],
-            used=[np.array(v, float) for v in cells["used"].to_list()],
+            **{name: np.array(cells[name].fill_null(np.nan).to_numpy()) for name in _SITE},
         )
 
     @property
@@ -66,44 +66,46 @@ class DrawnLives:
 
     def tells_heat(self) -> Mask:
         """Cells in whose model temperatures are known."""
-        return np.array([values.size > 1 for values in self.warm])
+        return np.asarray(~np.isnan(self.mean_c))
 
     def tells_use(self) -> Mask:
         """Cells in whose model powered hours are known."""
-        return np.array([values.size > 1 for values in self.used])
+        return np.asarray(~np.isnan(self.mean_log_hours))
 
     def log_factor(self, cell: Whole, ambient_c: Floats, hours: Floats, *, place: int) -> Floats:
         """Log of the factor on the life of each unit under each draw, (units, draws).
 
-        A blank takes every value told of its model in turn, in an order of its own: `place` is
-        that of the first unit in the whole table, so that the order does not depend on blocks.
+        A blank takes values at even steps of the law of its model's sets when they were new, in an
+        order of its own. `place` is that of the first unit in the whole table, so that the order
+        does not depend on blocks.
         """
         out = np.zeros((cell.size, self.draws))
         heat, use = self.tells_heat()[cell], self.tells_use()[cell]
         if heat.any():
-            warm = self._filled(cell, ambient_c, self.warm, heat, place)
+            warm = _filled(ambient_c, self.mean_c[cell], self.sd_c[cell], self.draws, place)
             warm -= self.usual_c[cell][:, None]
             out -= np.where(heat[:, None], self.heat[cell] * _LN2_PER_TEN * warm, 0.0)
         if use.any():
-            share = self.calendar[cell]
-            used = self._filled(cell, hours, self.used, use, place + 1)
+            with np.errstate(divide="ignore", invalid="ignore"):
+                told = np.log(np.where(hours > 0.0, hours, np.nan))
+            law = self.mean_log_hours[cell], self.sd_log_hours[cell]
+            used = np.exp(_filled(told, *law, self.draws, place + 1))
             used /= self.usual_hours[cell][:, None]
+            share = self.calendar[cell]
             out -= np.where(use[:, None], np.log(share + (1.0 - share) * used), 0.0)
         return out
 
-    def _filled(
-        self, cell: Whole, told: Floats, others: list[Floats], mine: Mask, place: int
-    ) -> Floats:
-        out = np.repeat(np.nan_to_num(told)[:, None], self.draws, axis=1)
-        blank = np.flatnonzero(np.isnan(told) & mine)
-        if blank.size:
-            steps = even_steps(blank.size, self.draws, _SEED + place)
-            for one in np.unique(cell[blank]):
-                here = cell[blank] == one
-                values = others[one]
-                picked = np.minimum((steps[here] * values.size).astype(int), values.size - 1)
-                out[blank[here]] = values[picked]
-        return out
+
+def _filled(told: Floats, mean: Floats, sd: Floats, draws: int, place: int) -> Floats:
+    """Told values, and for blanks even steps of a normal law, (units, draws)."""
+    from scipy.special import ndtri
+
+    out = np.repeat(told[:, None], draws, axis=1)
+    blank = np.flatnonzero(np.isnan(told))
+    if blank.size:
+        steps = ndtri(even_steps(blank.size, draws, _SEED + place))
+        out[blank] = mean[blank, None] + sd[blank, None] * steps
+    return out
 
 
 def even_steps(rows: int, draws: int, seed: int) -> Floats:

@@ -88,6 +88,9 @@ def _with_estimates(units: pl.DataFrame, used: pl.DataFrame) -> pl.DataFrame:
         "failure_cost",
         of_batch="batch",
         prompt_share=pl.col("prompt_share").fill_null(_NO_SHARE),
+        batch_failures=pl.lit(None, pl.Float64),  # a fit knows one group only
+        by_kind=pl.lit(value=False),
+        too_few=pl.lit(value=False),
     )
     return units.join(facts, on="estimate", how="left", maintain_order="left")
 

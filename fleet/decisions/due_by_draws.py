@@ -15,6 +15,7 @@ from fleet.decisions.best_ages import NEW_PARTS
 from fleet.decisions.best_ages_by_draws import Advice, best_ages, best_given_alive, long_run_rate
 from fleet.decisions.costs import check_costs
 from fleet.decisions.drawn_lives import DrawnLives, quantiles
+from fleet.decisions.estimate_for import FEWEST_FAILURES
 from fleet.decisions.forecast import Units, forecast, unit_law
 from fleet.decisions.unit_dates import most_urgent_first, with_ages, with_dates
 from fleet.decisions.weibull_life import Floats, Whole
@@ -40,8 +41,8 @@ def due_by_draws(
 ) -> pl.DataFrame:
     """One row per working unit (frames.DUE, ages in days), most urgent first.
 
-    `working` frames.WORKING with, where known, columns watched (days it has been under watch) and
-    old_batch (of the parts left in a partly renewed set). `cells` and `draws` frames.CELLS and
+    `working` frames.WORKING with, where known, a column old_batch (of the parts left in a partly
+    renewed set). `cells` and `draws` frames.CELLS and
     frames.DRAWS, ages in days. `costs` columns model, planned_cost, failure_cost; `prompt_shares`
     columns model, prompt_share. `new_parts`: "typical" (parts of a batch of the model nobody
     knows yet) or "same" (the same life over and over). `level` is that of the chances' limits.
@@ -116,7 +117,12 @@ def _with_facts(units: pl.DataFrame, cells: pl.DataFrame, lives: DrawnLives) -> 
         }
     ).join(
         cells.select(
-            "cell", "model", "parts", "borrowed", of_batch="batch", batch_failures="failures"
+            "cell",
+            "model",
+            "parts",
+            by_kind="borrowed",
+            of_batch="batch",
+            batch_failures="failures",
         ),
         on="cell",
     )
@@ -125,7 +131,9 @@ def _with_facts(units: pl.DataFrame, cells: pl.DataFrame, lives: DrawnLives) -> 
     )
     joined = facts.join(counts, on=["model", "parts"], how="left").drop("model", "parts")
     return units.join(joined, on="cell", how="left", maintain_order="left").with_columns(
-        why_none=pl.lit(None, pl.String)
+        why_none=pl.lit(None, pl.String),
+        borrowed=pl.lit(value=False),
+        too_few=pl.col("failures") < FEWEST_FAILURES,
     )
 
 
@@ -156,7 +164,6 @@ def _numbers(
 
 def _units(units: pl.DataFrame, *, as_of: date) -> Units:
     at = pl.lit(as_of)
-    watched = pl.col("watched") if "watched" in units.columns else pl.lit(None, pl.Float64)
     frame = units.select(
         "cell",
         "ambient_c",
@@ -166,7 +173,6 @@ def _units(units: pl.DataFrame, *, as_of: date) -> Units:
         youngest=days_expr(pl.coalesce("started_latest", "started"), at).clip(lower_bound=0.0),
         oldest=days_expr(pl.coalesce("started_earliest", "started"), at).clip(lower_bound=0.0),
         silent=days_expr(pl.min_horizontal(pl.col("seen"), at), at).clip(lower_bound=0.0),
-        watched=watched.fill_null(0.0),
         old_age=days_expr(pl.col("oldest_started"), at).clip(lower_bound=0.0),
         own_unknown=pl.col("of_batch").is_null(),
     )
@@ -180,7 +186,6 @@ def _units(units: pl.DataFrame, *, as_of: date) -> Units:
         youngest=np.minimum(numbers("youngest"), oldest),
         oldest=oldest,
         silent=numbers("silent"),
-        watched=numbers("watched"),
         ambient_c=numbers("ambient_c"),
         hours=numbers("hours_per_year"),
         old_cell=frame["old_cell"].to_numpy(),
@@ -245,7 +250,6 @@ def _alike(units: Units, lives: DrawnLives, planned: Floats, failure: Floats) ->
             "heat": np.where(heat, np.nan_to_num(units.ambient_c, nan=-999.0).round(1), 0.0),
             "use": np.where(use, np.log(np.nan_to_num(units.hours, nan=1e-9)).round(2), 0.0),
             "seen": np.where(blank, (seen / DAYS_PER_YEAR).round(0), 0.0),
-            "watched": np.where(blank, (units.watched / DAYS_PER_YEAR).round(0), 0.0),
             "planned": planned,
             "failure": failure,
         }

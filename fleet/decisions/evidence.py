@@ -46,6 +46,20 @@ def against(horizon_years: float, horizon: float) -> list[Doubt]:
             ),
         ),
         Doubt(
+            pl.col("by_kind").fill_null(False),
+            pl.lit(
+                "few failures of its model are known, so other models of its kind stand behind "
+                "the answer"
+            ),
+        ),
+        Doubt(
+            pl.col("too_few").fill_null(False) & ~pl.col("by_kind").fill_null(False),
+            pl.lit(
+                "hardly any failure of its model is known, so the answer leans on what is usual "
+                "for such parts"
+            ),
+        ),
+        Doubt(
             pl.col("failed_once").fill_null(False),
             pl.lit("its parts have failed before"),
         ),
@@ -74,18 +88,28 @@ def against(horizon_years: float, horizon: float) -> list[Doubt]:
 
 
 def rests_on() -> pl.Expr:
-    """How many failures and lives an answer rests on, and whose."""
+    """How many failures and lives an answer rests on, and whose.
+
+    A posterior rests on the whole model, and says how much of that is of the unit's own batch
+    (batch_failures, else null); a fit of one batch rests on that batch alone.
+    """
+    beside = pl.col("batch_failures").is_not_null()
+    own = pl.col("of_batch").is_not_null() & ~beside
     whose = (
-        pl.when(pl.col("of_batch").is_null())
-        .then(pl.format("model {}", pl.col("model")))
-        .otherwise(pl.format("batch {}", pl.col("of_batch")))
+        pl.when(own)
+        .then(pl.format("batch {}", pl.col("of_batch")))
+        .otherwise(pl.format("model {}", pl.col("model")))
     )
     failures = count_said(pl.col("failures"))
     noun = pl.when(failures == "1").then(pl.lit("failure")).otherwise(pl.lit("failures"))
+    of_them = pl.format(
+        ", {} of them of its batch {}", count_said(pl.col("batch_failures")), pl.col("of_batch")
+    )
     return pl.format(
-        "This rests on {} {} among {} lives of {}.",
+        "This rests on {} {} among {} lives of {}{}.",
         failures,
         noun,
         count_said(pl.col("lives")),
         whose,
+        pl.when(beside & pl.col("of_batch").is_not_null()).then(of_them).otherwise(pl.lit("")),
     )

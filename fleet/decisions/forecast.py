@@ -22,7 +22,7 @@ class Units:
     """Units to forecast; ages in days at the as-of date, NaN where blank.
 
     `youngest` and `oldest` bound the age of the present set. `silent`: days since it was last
-    seen working; `watched`: days since it came under observation. `old_cell` and `old_age` are of
+    seen working. `old_cell` and `old_age` are of
     the parts left in a partly renewed set; -1 and NaN for whole sets. `own_unknown`: its batch is
     not known, so that its own survival tells of it.
     """
@@ -31,7 +31,6 @@ class Units:
     youngest: Floats
     oldest: Floats
     silent: Floats
-    watched: Floats
     ambient_c: Floats
     hours: Floats
     old_cell: Whole
@@ -108,6 +107,7 @@ class UnitLaw:
 
 def unit_law(lives: DrawnLives, units: Units, *, place: int = 0) -> UnitLaw:
     """The law of each unit; `place` is that of the first in the whole table."""
+    middle = (units.youngest + units.oldest) / 2.0
     factor = lives.log_factor(units.cell, units.ambient_c, units.hours, place=place)
     spread = even_steps(units.cell.size, lives.draws, _SEED + place)
     youngest = units.youngest[:, None]
@@ -115,7 +115,6 @@ def unit_law(lives: DrawnLives, units: Units, *, place: int = 0) -> UnitLaw:
     seen = np.maximum(age - units.silent[:, None], 0.0)
     partly = units.old_cell >= 0
     old = np.where(partly, units.old_cell, units.cell)
-    middle = (units.youngest + units.oldest) / 2.0
     law = UnitLaw(
         weight=lives.weight[units.cell],
         shape=lives.shape[units.cell],
@@ -131,9 +130,10 @@ def unit_law(lives: DrawnLives, units: Units, *, place: int = 0) -> UnitLaw:
 
 
 def _given_alive(law: UnitLaw, lives: DrawnLives, units: Units) -> UnitLaw:
-    """Weights given that the unit lived while it was watched, where its own law is in doubt.
+    """Weights given that the unit has lived from new, where its own law is in doubt.
 
-    What is common to all units has learned from it already; its own heat, use or batch has not.
+    What is common to all units has learned from it already; its own heat, use or batch has not:
+    an old set that works is likely a cool one.
     """
     blank = (np.isnan(units.ambient_c) & lives.tells_heat()[units.cell]) | (
         np.isnan(units.hours) & lives.tells_use()[units.cell]
@@ -141,8 +141,7 @@ def _given_alive(law: UnitLaw, lives: DrawnLives, units: Units) -> UnitLaw:
     doubted = blank | units.own_unknown
     weight = law.weight / law.weight.sum(axis=1, keepdims=True)
     if doubted.any():
-        entered = np.clip(law.age - units.watched[:, None], 0.0, law.seen)
-        logs = -law.added(entered, law.seen)
+        logs = -law.added(np.zeros_like(law.seen), law.seen)
         likely = np.exp(logs - logs.max(axis=1, keepdims=True))
         weight = np.where(doubted[:, None], weight * likely, weight)
         weight = weight / weight.sum(axis=1, keepdims=True)

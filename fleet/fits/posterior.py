@@ -27,7 +27,6 @@ DRAWN = 200
 _THREADS = 2
 ENOUGH = 5.0  # failures from which on a model lends to its kind, and below which it borrows
 _LENDERS = 2  # models of a kind that lend to the others, at the least
-_KEPT = 40  # temperatures or hours of a model that stand in for blanks
 _LEAST_BETWEEN = 0.25  # standard deviation of log scales between models of a kind, at the least
 
 
@@ -114,7 +113,8 @@ def _fit_model(
     rows = lives.join(cells.select("cell", *key), on=key, how="left", nulls_equal=True)
     evidence = evidence_of(rows, cells=cells.height, origin=prior.scale_years[0] * year, year=year)
     renewed = (cells["parts"] == "replaced").to_numpy()
-    found = draw(weigh(evidence, renewed, prior, sizes), draws)
+    weighed = weigh(evidence, renewed, prior, sizes)
+    found, law, site = draw(weighed, draws), weighed.site_law, evidence.site
     sd = np.sqrt(found.spread**2 + np.array([[0.0], [prior.renewed_sd]]) ** 2)
     new = found.centre + sd * even_normal(2, draws)
     known = cells["batch"].is_not_null()
@@ -123,10 +123,12 @@ def _fit_model(
     ).with_columns(
         model=pl.lit(lives["model"][0], pl.String),
         kind=pl.lit(lives["kind"][0], pl.String),
-        usual_c=pl.lit(evidence.site.usual_c),
-        usual_hours=pl.lit(evidence.site.usual_hours),
-        warm=_listed(evidence.site.warm),
-        used=_listed(evidence.site.used),
+        usual_c=pl.lit(site.usual_c),
+        usual_hours=pl.lit(site.usual_hours),
+        mean_c=pl.lit(law.mean_c if site.tells_heat else None, pl.Float64),
+        sd_c=pl.lit(law.sd_c),
+        mean_log_hours=pl.lit(law.mean_use if site.tells_use else None, pl.Float64),
+        sd_log_hours=pl.lit(law.sd_use),
     )
     origin = np.log(evidence.origin)
     return named, replace(
@@ -144,13 +146,6 @@ def _of_unknown_batch(cells: pl.DataFrame) -> pl.DataFrame:
     return pl.DataFrame({"parts": ["original", "replaced"]}).join(
         every, on="parts", how="left", maintain_order="left"
     )
-
-
-def _listed(values: Floats) -> pl.Expr:
-    """Some known values as one list: all of them, or their middles where there are many."""
-    if values.size > _KEPT:
-        values = np.quantile(values, (np.arange(_KEPT) + 0.5) / _KEPT)
-    return pl.lit(pl.Series([values.tolist()], dtype=pl.List(pl.Float64))).first()
 
 
 def _lent_by_kind(fitted: Sequence[_Fitted], base: Prior, *, year: float) -> dict[str, Prior]:

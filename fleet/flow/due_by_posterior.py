@@ -6,7 +6,6 @@ from datetime import date
 
 import polars as pl
 
-from fleet.ages import days_expr
 from fleet.fits import Posterior, Prior
 from fleet.flow.identifiable import set_apart, what_failures_alone_tell
 from fleet.flow.posterior import posterior_of, prompt_shares, two_parts
@@ -54,7 +53,7 @@ def due_of_posterior(
     from fleet.decisions import due_by_draws
 
     return due_by_draws(
-        working_units(table, records, as_of=asked.as_of),
+        working_units(table, records),
         found.cells,
         found.draws,
         costs,
@@ -66,26 +65,12 @@ def due_of_posterior(
     )
 
 
-def working_units(
-    table: Table, records: Mapping[str, pl.DataFrame], *, as_of: date
-) -> pl.DataFrame:
-    """Working units (frames.WORKING) with watched, the days their present set has been under
-    watch, and old_batch, the batch of the parts left in a partly renewed set.
+def working_units(table: Table, records: Mapping[str, pl.DataFrame]) -> pl.DataFrame:
+    """Working units (frames.WORKING) with old_batch, the batch of the parts left in a partly
+    renewed set.
     """
-    entered = (
-        table.lives.filter(pl.col("high").is_null())
-        .group_by("unit", "set_no")
-        .agg(pl.col("entry").min())
-    )
     factory = records["units"].select("unit", old_batch=pl.col("batch"))
-    age = days_expr(pl.col("started"), pl.lit(as_of))
-    return (
-        table.working.join(entered, on=["unit", "set_no"], how="left", maintain_order="left")
-        .join(factory, on="unit", how="left", maintain_order="left")
-        .with_columns(
-            watched=(age - pl.col("entry")).clip(lower_bound=0.0),
-            # only the second set of a unit can hold parts of the factory's for sure
-            old_batch=pl.when(pl.col("set_no") == 2).then("old_batch"),
-        )
-        .drop("entry")
+    # only the second set of a unit can hold parts of the factory's for sure
+    return table.working.join(factory, on="unit", how="left", maintain_order="left").with_columns(
+        old_batch=pl.when(pl.col("set_no") == 2).then("old_batch")
     )

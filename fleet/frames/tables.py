@@ -153,8 +153,10 @@ CELLS = pl.Schema(
         "borrowed": B,  # too few failures: the models of its kind stand behind the prior
         "usual_c": F,  # temperature that scales are given for
         "usual_hours": F,  # powered hours a year that scales are given for
-        "warm": pl.List(pl.Float64()),  # temperatures told of the model's sets
-        "used": pl.List(pl.Float64()),  # hours told of the model's sets
+        "mean_c": F,  # what stands in for a blank: law of temperatures of sets when new; null
+        "sd_c": F,  # where none of the model is told
+        "mean_log_hours": F,  # the same for logs of powered hours a year
+        "sd_log_hours": F,
     }
 )
 

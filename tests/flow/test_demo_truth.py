@@ -98,9 +98,10 @@ def _with_true_chance(frame, truth):
 def test_supported_chances_hold_the_true_chance(demo_store, truth):
     frame = due(demo_store, as_of=CUT).frame.filter("supported")
     rows = list(_with_true_chance(frame, truth))
-    assert rows
-    for row, true in rows:
-        assert row["p_fail_low"] <= true <= row["p_fail_high"]
+    assert len(rows) > 30
+    held = [row["p_fail_low"] <= true <= row["p_fail_high"] for row, true in rows]
+    # 90 % limits; units of one batch miss together, so the share varies more than by their number
+    assert sum(held) / len(held) > 0.8
 
 
 def test_failures_to_expect_lie_within_the_limits_together(demo_store, truth):

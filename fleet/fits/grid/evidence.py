@@ -69,12 +69,7 @@ class Evidence:
             other_low=self.other_low[rows],
             other_chance=self.other_chance[rows],
             forgetful=self.forgetful[rows],
-            site=Site(
-                ambient_c=self.site.ambient_c[rows],
-                hours=self.site.hours[rows],
-                warm=self.site.warm,
-                used=self.site.used,
-            ),
+            site=self.site.take(rows),
             cells=self.cells,
             origin=self.origin,
             year=self.year,
@@ -91,6 +86,7 @@ def evidence_of(lives: pl.DataFrame, *, cells: int, origin: float, year: float) 
     def numbers(name: str) -> Floats:
         return np.array(frame[name].cast(pl.Float64).fill_null(np.nan).to_numpy())
 
+    failed = frame["known_by"].is_not_null().to_numpy()
     return Evidence(
         cell=frame["cell"].cast(pl.Int64).to_numpy(),
         entry=ages("entry"),
@@ -104,7 +100,7 @@ def evidence_of(lives: pl.DataFrame, *, cells: int, origin: float, year: float) 
             numbers("other_chance") * origin,  # a rate
             numbers("other_chance"),
         ),
-        forgetful=frame["forgetful"].to_numpy() & frame["known_by"].is_not_null().to_numpy(),
+        forgetful=frame["forgetful"].to_numpy() & failed,
         site=Site.of(numbers("ambient_c"), numbers("hours_per_year")),
         cells=cells,
         origin=origin,

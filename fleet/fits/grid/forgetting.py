@@ -6,11 +6,14 @@ taken over equal steps of age. Several memories are tried, and the records weigh
 METHODS: forgetting
 """
 
+from itertools import pairwise
+
 import numpy as np
 import numpy.typing as npt
 
 from fleet.fits.grid.evidence import Evidence
 from fleet.fits.grid.row_terms import add_by_cell, powers
+from fleet.fits.grid.stress import NODE_WEIGHTS
 
 Floats = npt.NDArray[np.float64]
 
@@ -34,18 +37,18 @@ def forgetting_terms(
     shrink = np.exp(-shape[None, :, None] * log_scale[:, None, :])[rows.cell][:, None]
     edges = np.linspace(0.0, 1.0, _STEPS + 1)
     ages = rows.entry[:, None] + edges * (rows.known_by - rows.entry)[:, None]
-    alive = [
-        np.exp(-powers(ages[:, n, None], log_factors, shape)[..., None] * shrink)
-        for n in range(_STEPS + 1)
+    hazard = [
+        powers(ages[:, n, None], log_factors, shape)[..., None] * shrink for n in range(_STEPS + 1)
     ]
+    # not the difference of two survivals: far below the scale both round to 1
+    died = [np.exp(-a) * -np.expm1(a - b) for a, b in pairwise(hazard)]
     middle = (rows.low + rows.high) / 2.0
     for place, memory in enumerate(memories):
         told = np.exp(-(rows.known_by[:, None] - ages) / memory)
         share = (told[:, 1:] + told[:, :-1]) / 2.0
-        heard = sum(
-            share[:, n, None, None, None] * (alive[n] - alive[n + 1]) for n in range(_STEPS)
-        )
-        logs = -np.log(np.maximum(np.mean(heard, axis=1) / np.mean(alive[0], axis=1), 1e-300))
+        heard = sum(share[:, n, None, None, None] * died[n] for n in range(_STEPS))
+        chance = (heard * NODE_WEIGHTS[:, None, None]).sum(axis=1)
+        logs = -np.log(np.maximum(chance, 1e-300))
         logs = logs - ((rows.known_by - middle) / memory)[:, None, None]
         out[place] = add_by_cell(rows.cell, rows.count[:, None, None] * logs, rows.cells)
     return out

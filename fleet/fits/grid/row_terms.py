@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fleet.fits.grid.evidence import Evidence
+from fleet.fits.grid.stress import NODE_WEIGHTS
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -46,10 +47,11 @@ def powers(age: Floats, log_factor: Floats, shape: Floats) -> Floats:
 def plain_terms(rows: Evidence, log_factor: Floats, shape: Floats, log_scale: Floats) -> Floats:
     """(cells, shapes, scales) of rows with one factor each; `log_scale` is (cells, scales).
 
-    Windows from above of forgetful rows are left to `forgetting`.
+    Windows of forgetful rows are left to `forgetting`.
     """
     watched = powers(rows.low, log_factor, shape)
     entered = powers(rows.entry, log_factor, shape)
+    entered[rows.forgetful] = 0.0
     exact = rows.low == rows.high
     cell, count = rows.cell, rows.count
     hazard = add_by_cell(cell, count[:, None] * (watched - entered), rows.cells)
@@ -75,25 +77,40 @@ def plain_terms(rows: Evidence, log_factor: Floats, shape: Floats, log_scale: Fl
 
 
 def mixed_terms(rows: Evidence, log_factors: Floats, shape: Floats, log_scale: Floats) -> Floats:
-    """The same for rows that are an average over factors, (rows, nodes), or over causes."""
+    """The same for rows that are an average over factors, (rows, nodes), or over causes.
+
+    A set with blanks counts its chance from new, averaged over what may be blank, over the chance
+    from new of coming to be known, averaged likewise: an old set that works is likely a cool one.
+    """
     out = np.zeros((rows.cells, shape.size, log_scale.shape[1]))
     size = shape.size * log_scale.shape[1] * log_factors.shape[1]
     for part in _parts(np.arange(rows.cell.size), size):
         some = np.zeros(rows.cell.size, bool)
         some[part] = True
         mine = rows.take(some)
-        logs = _mixed(mine, log_factors[part], shape, log_scale[mine.cell])
-        top = logs.max(axis=1, keepdims=True)
-        average = np.log(np.exp(logs - top).mean(axis=1)) + top[:, 0]
-        out += add_by_cell(mine.cell, mine.count[:, None, None] * average, rows.cells)
+        ends, known = _mixed(mine, log_factors[part], shape, log_scale[mine.cell])
+        logs = _log_mean(ends) - _log_mean(known)
+        out += add_by_cell(mine.cell, mine.count[:, None, None] * logs, rows.cells)
     return out
 
 
-def _mixed(rows: Evidence, log_factors: Floats, shape: Floats, log_scale: Floats) -> Floats:
-    """Log-likelihood of each row at each node, (rows, nodes, shapes, scales)."""
+def _log_mean(logs: Floats) -> Floats:
+    """Log of the mean over the nodes (axis 1)."""
+    top = logs.max(axis=1, keepdims=True)
+    weighted = np.exp(logs - top) * NODE_WEIGHTS[:, None, None]
+    return np.asarray(np.log(weighted.sum(axis=1)) + top[:, 0])
+
+
+def _mixed(
+    rows: Evidence, log_factors: Floats, shape: Floats, log_scale: Floats
+) -> tuple[Floats, Floats]:
+    """Log chance from new of what became of each row, and of its coming to be known, at each
+    node: (rows, nodes, shapes, scales) both. Windows of forgetful rows are left away.
+    """
     shrink = np.exp(-shape[None, :, None] * log_scale[:, None, :])[:, None]
     watched, entered = (powers(age[:, None], log_factors, shape) for age in (rows.low, rows.entry))
-    out = -(watched - entered)[..., None] * shrink
+    out = -watched[..., None] * shrink
+    known = -entered[..., None] * shrink
     exact = rows.low == rows.high
     if exact.any():
         with np.errstate(divide="ignore"):
@@ -106,17 +123,17 @@ def _mixed(rows: Evidence, log_factors: Floats, shape: Floats, log_scale: Floats
     if between.any():
         gap = powers(rows.high[between, None], log_factors[between], shape) - watched[between]
         out[between] += log_failed(gap[..., None] * shrink[between])
-    above = ~np.isnan(rows.known_by) & ~rows.forgetful
+    above = ~np.isnan(rows.known_by)
     if above.any():
         gap = powers(rows.known_by[above, None], log_factors[above], shape) - entered[above]
-        out[above] -= log_failed(gap[..., None] * shrink[above])
+        known[above] += log_failed(gap[..., None] * shrink[above])
+        known[rows.forgetful] = 0.0
     unsure = rows.unsure
     if unsure.any():
         until = powers(rows.other_low[unsure, None], log_factors[unsure], shape)
-        lived = -(until - entered[unsure])[..., None] * shrink[unsure]
         chance = np.log(rows.other_chance[unsure])[:, None, None, None]
-        out[unsure] = np.logaddexp(out[unsure], chance + lived)
-    return out
+        out[unsure] = np.logaddexp(out[unsure], chance - until[..., None] * shrink[unsure])
+    return out, known
 
 
 def _parts(places: Ints, size: int) -> Iterator[Ints]:

@@ -23,10 +23,10 @@ _NEGLIGIBLE = 2e-3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sizes:
-    """Nodes of shape, centre and cell scale, of heat and use each, and for what is blank."""
+    """Nodes of shape, centre and cell scale, of heat and use each."""
 
-    rough: tuple[int, int, int, int, int] = (10, 14, 20, 4, 4)
-    fine: tuple[int, int, int, int, int] = (13, 20, 26, 4, 5)
+    rough: tuple[int, int, int, int] = (10, 14, 20, 4)
+    fine: tuple[int, int, int, int] = (13, 20, 26, 4)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +60,7 @@ class Axes:
     strength: Floats = field(default_factory=lambda: np.empty(0))
     calendar: Floats = field(default_factory=lambda: np.empty(0))
 
-    def laid(self, sizes: tuple[int, int, int, int, int]) -> "Axes":
+    def laid(self, sizes: tuple[int, int, int, int]) -> "Axes":
         """With nodes evenly over the ranges."""
         low, high = self.scales[:, :1], self.scales[:, 1:]
         stress = sizes[3] if self.strengths and self.calendars else 2 * sizes[3]
@@ -85,7 +85,7 @@ def first_axes(evidence: Evidence, prior: Prior) -> Axes:
     """Ranges so wide that nothing likely lies outside."""
     middle = float(np.log(prior.scale_years[0] / evidence.origin_years))
     site = evidence.site
-    heat, use = bool(site.warm.size > 1), bool(site.used.size > 1)
+    heat, use = site.tells_heat, site.tells_use
     return Axes(
         shapes=(float(_SHAPES[0]), float(_SHAPES[1])),
         centres=(middle - 3.0, middle + 3.0),
@@ -140,7 +140,7 @@ def zoom(
     weight: Floats,
     stress: Sequence[StressPoint],
     cells: Floats,
-    sizes: tuple[int, int, int, int, int],
+    sizes: tuple[int, int, int, int],
 ) -> Axes:
     """The axes closed in on where the weight lies; `cells` (cells, scales) for each cell."""
     laid = axes.laid(sizes)
@@ -185,7 +185,7 @@ def _part(
     step = nodes[1] - nodes[0]
     mean = float((mass * nodes).sum())
     sd = float(np.sqrt((mass * (nodes - mean) ** 2).sum() + (0.3 * step) ** 2))
-    return max(bounds[0], mean - 2.0 * sd), min(bounds[1], mean + 2.0 * sd)
+    return max(bounds[0], mean - 2.5 * sd), min(bounds[1], mean + 2.5 * sd)
 
 
 def _closer(nodes: Floats, mass: Floats, bounds: Range) -> Range:

@@ -6,7 +6,7 @@ Before that the likelihood is raised to a power below 1, so that the first wide 
 over a narrow peak. METHODS: posterior
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -15,6 +15,8 @@ from fleet.fits.grid.evidence import Evidence
 from fleet.fits.grid.forgetting import MEMORIES, forgetting_terms
 from fleet.fits.grid.row_terms import mixed_terms, plain_terms
 from fleet.fits.grid.settings import Axes, Sizes, StressPoint, first_axes, stress_points, zoom
+from fleet.fits.grid.site_law import Pilot, site_law
+from fleet.fits.grid.stress import SiteLaw
 from fleet.fits.prior import Prior
 
 Floats = npt.NDArray[np.float64]
@@ -25,6 +27,7 @@ SPREADS = np.array([0.0, 0.08, 0.16, 0.26, 0.38, 0.55, 0.8, 1.15])
 _FULL = 10.0  # so many failures a model may have for its likelihood to be used whole at once
 _STEP = 10.0
 _NEGLIGIBLE = 1e-3
+_PILOT_FAILURES, _PILOT_ROWS = 3.0, 10  # without blanks, to learn the law of what is blank
 _TINY = 1e-300
 _HAT = 0.35  # of a step: what a spread below the step is widened by
 
@@ -43,10 +46,38 @@ class Weighed:
     weight: Floats
     log_likelihood: Floats
     kernel: Floats
+    site_law: SiteLaw
 
 
 def weigh(evidence: Evidence, renewed: Mask, prior: Prior, sizes: Sizes) -> Weighed:
     """Weigh the grid of one model. `renewed` (cells): sets after the first."""
+    return _weigh(_with_site_law(evidence, renewed, prior, sizes), renewed, prior, sizes)
+
+
+def _with_site_law(evidence: Evidence, renewed: Mask, prior: Prior, sizes: Sizes) -> Evidence:
+    """The evidence with the law of what is blank in it, from rows without blanks."""
+    blank = evidence.site.blank
+    full = evidence.take(~blank)
+    if not blank.any() or full.failures < _PILOT_FAILURES or full.cell.size < _PILOT_ROWS:
+        return evidence
+    rough = replace(sizes, fine=sizes.rough)
+    found = _weigh(full, renewed, prior, rough)
+    by_point = found.weight.sum(axis=(1, 2, 3))
+
+    def mean(values: Floats, axes: tuple[int, ...]) -> float:
+        return float((found.weight.sum(axis=axes) * values).sum())
+
+    pilot = Pilot(
+        shape=float(np.exp(mean(found.axes.log_shape, (0, 2, 3)))),
+        log_scale=mean(found.axes.centre, (0, 1, 3)),
+        strength=float((by_point * [p.strength for p in found.stress]).sum()),
+        calendar=float((by_point * [p.calendar for p in found.stress]).sum()),
+    )
+    law = site_law(full, pilot)
+    return replace(evidence, site=replace(evidence.site, law=law))
+
+
+def _weigh(evidence: Evidence, renewed: Mask, prior: Prior, sizes: Sizes) -> Weighed:
     axes = first_axes(evidence, prior)
     memories = MEMORIES if evidence.forgetful.any() else (np.inf,)
     power = min(1.0, _FULL / max(evidence.failures, 1.0))
@@ -64,7 +95,7 @@ def _weigh_once(
     renewed: Mask,
     prior: Prior,
     axes: Axes,
-    sizes: tuple[int, int, int, int, int],
+    sizes: tuple[int, int, int, int],
     memories: tuple[float, ...],
     power: float,
 ) -> Weighed:
@@ -78,7 +109,7 @@ def _weigh_once(
     stress = stress_points(axes, prior)
     likelihoods, logs = [], []
     for point in stress:
-        for terms in _likelihoods(evidence, point, axes, memories, sizes[4]):
+        for terms in _likelihoods(evidence, point, axes, memories):
             top = terms.max(axis=(1, 2), keepdims=True)
             held = np.einsum("cks,csmt->ckmt", np.exp(power * (terms - top)), kernel, optimize=True)
             log = np.log(held + _TINY).sum(axis=0) + power * top.sum()
@@ -93,6 +124,7 @@ def _weigh_once(
         weight=weight,
         log_likelihood=np.array(likelihoods),
         kernel=kernel,
+        site_law=evidence.site.law,
     )
 
 
@@ -101,11 +133,10 @@ def _likelihoods(
     point: StressPoint,
     axes: Axes,
     memories: tuple[float, ...],
-    nodes: int,
 ) -> Floats:
     """(memories, cells, shapes, scales) of one strength of heat and use."""
     shape, log_scale = np.exp(axes.log_shape), axes.log_scale
-    factors = evidence.site.log_factors(point.strength, point.calendar, nodes)
+    factors = evidence.site.log_factors(point.strength, point.calendar)
     mixed = evidence.mixed
     plain = ~mixed
     out = plain_terms(evidence.take(plain), factors[plain, 0], shape, log_scale)

@@ -101,7 +101,7 @@ def evidence_of(lives: pl.DataFrame, *, cells: int, origin: float, year: float) 
             numbers("other_chance"),
         ),
         forgetful=frame["forgetful"].to_numpy() & failed,
-        site=Site.of(numbers("ambient_c"), numbers("hours_per_year")),
+        site=Site.of(numbers("ambient_c"), numbers("hours_per_year"), numbers("count")),
         cells=cells,
         origin=origin,
         year=year,

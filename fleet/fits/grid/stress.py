@@ -43,21 +43,22 @@ class Site:
     law: SiteLaw
 
     @classmethod
-    def of(cls, ambient_c: Floats, hours: Floats) -> "Site":
-        """Of the values told for the sets of one model; their law is as they are told."""
+    def of(cls, ambient_c: Floats, hours: Floats, count: Floats) -> "Site":
+        """Of the values told for the sets of one model, each of them so many; their law is as
+        they are told.
+        """
         with np.errstate(divide="ignore"):
             log_hours = np.log(np.where(hours > 0.0, hours, np.nan))
-        warm, used = ambient_c[~np.isnan(ambient_c)], log_hours[~np.isnan(log_hours)]
-        usual_c = float(np.median(warm)) if warm.size else _MILD
-        usual = float(np.median(used)) if used.size else float(np.log(_USUAL_HOURS))
+        warm = _Told.of(ambient_c, count, otherwise=_MILD)
+        used = _Told.of(log_hours, count, otherwise=float(np.log(_USUAL_HOURS)))
         return cls(
             ambient_c=ambient_c,
             log_hours=log_hours,
-            tells_heat=warm.size > 1,
-            tells_use=used.size > 1,
-            usual_c=usual_c,
-            usual_hours=float(np.exp(usual)),
-            law=_as_told(warm, used, usual_c, usual),
+            tells_heat=warm.sets > 1.0,
+            tells_use=used.sets > 1.0,
+            usual_c=warm.middle,
+            usual_hours=float(np.exp(used.middle)),
+            law=SiteLaw(mean_c=warm.mean, sd_c=warm.sd, mean_use=used.mean, sd_use=used.sd),
         )
 
     def take(self, rows: Mask) -> "Site":
@@ -86,7 +87,7 @@ class Site:
         if self.tells_use:
             use = log_use_factor(self.log_hours, calendar, self.usual_hours)[:, None]
             at_use = log_use_factor(law.mean_use + law.sd_use * NODES, calendar, self.usual_hours)
-        moments = [(NODE_WEIGHTS @ v, NODE_WEIGHTS @ v**2) for v in (at_heat, at_use)]
+        moments = [(float(NODE_WEIGHTS @ v), float(NODE_WEIGHTS @ v**2)) for v in (at_heat, at_use)]
         mean = sum(first for first, _ in moments)
         variance = sum(max(second - first**2, 0.0) for first, second in moments)
         no_heat, no_use = np.isnan(heat), np.isnan(use)
@@ -94,13 +95,32 @@ class Site:
         return np.asarray(np.where(no_heat & no_use, mean + np.sqrt(variance) * NODES, either))
 
 
-def _as_told(warm: Floats, used: Floats, usual_c: float, usual: float) -> SiteLaw:
-    return SiteLaw(
-        mean_c=float(warm.mean()) if warm.size else usual_c,
-        sd_c=float(warm.std()) if warm.size else 0.0,
-        mean_use=float(used.mean()) if used.size else usual,
-        sd_use=float(used.std()) if used.size else 0.0,
-    )
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Told:
+    """What was told of so many sets: median, mean and standard deviation."""
+
+    sets: float
+    middle: float
+    mean: float
+    sd: float
+
+    @classmethod
+    def of(cls, values: Floats, count: Floats, *, otherwise: float) -> "_Told":
+        there = ~np.isnan(values)
+        if not there.any():
+            return cls(sets=0.0, middle=otherwise, mean=otherwise, sd=0.0)
+        order = np.argsort(values[there])
+        value, many = values[there][order], count[there][order]
+        share = many / many.sum()
+        below = np.cumsum(share)
+        half = np.searchsorted(below, [0.5 - 1e-9, 0.5 + 1e-9])
+        mean = float(share @ value)
+        return cls(
+            sets=float(many.sum()),
+            middle=float(value[np.minimum(half, value.size - 1)].mean()),
+            mean=mean,
+            sd=float(np.sqrt(share @ (value - mean) ** 2)),
+        )
 
 
 def log_heat_factor(ambient_c: Floats, strength: float | Floats, usual_c: float) -> Floats:

@@ -27,7 +27,7 @@ SPREADS = np.array([0.0, 0.08, 0.16, 0.26, 0.38, 0.55, 0.8, 1.15])
 _FULL = 10.0  # so many failures a model may have for its likelihood to be used whole at once
 _STEP = 10.0
 _NEGLIGIBLE = 1e-3
-_PILOT_FAILURES, _PILOT_ROWS = 3.0, 10  # without blanks, to learn the law of what is blank
+_PILOT_FAILURES, _PILOT_SETS = 3.0, 10.0  # without blanks, to learn the law of what is blank
 _TINY = 1e-300
 _HAT = 0.35  # of a step: what a spread below the step is widened by
 
@@ -58,7 +58,8 @@ def _with_site_law(evidence: Evidence, renewed: Mask, prior: Prior, sizes: Sizes
     """The evidence with the law of what is blank in it, from rows without blanks."""
     blank = evidence.site.blank
     full = evidence.take(~blank)
-    if not blank.any() or full.failures < _PILOT_FAILURES or full.cell.size < _PILOT_ROWS:
+    few = full.failures < _PILOT_FAILURES or full.count.sum() < _PILOT_SETS
+    if few or not blank.any():
         return evidence
     rough = replace(sizes, fine=sizes.rough)
     found = _weigh(full, renewed, prior, rough)

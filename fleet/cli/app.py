@@ -38,6 +38,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "Say whether batches or the design end the machines, the most suspect batches first.",
     ),
     "due": ("due", "List every working unit, its chance of failing, and when it is due."),
+    "expect": (
+        "expect",
+        "Say how many machines will fail in each quarter to come, to buy parts by.",
+    ),
     "backtest": (
         "backtest",
         "Say how well past advice did: chances and dates of past days beside what happened.",

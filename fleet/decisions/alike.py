@@ -1,0 +1,53 @@
+"""Units of which the same is known, counted together.
+
+What is unsure of each unit (its build date within a range, blanks of its heat and use) is drawn
+unit by unit, so a few units stand for many only where they are several.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+
+from fleet.decisions.drawn_lives import DrawnLives
+from fleet.decisions.forecast import Units
+from fleet.decisions.weibull_life import Floats, Mask, Whole
+
+STAND_FOR_MANY = 16  # units of a group of like ones that stand for the rest
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Alike:
+    """`units` that stand for all, how `many` units each of them is, and the `group` of each."""
+
+    units: Units
+    many: Floats
+    group: Whole
+
+
+def fold(units: Units, group: Whole, lives: DrawnLives) -> Alike:
+    """Units that stand for all, sorted by group, then whole sets before partly renewed ones."""
+    fields = {name: getattr(units, name) for name in Units.__slots__}
+    table = pl.DataFrame({"_group": group, "_partly": units.old_cell >= 0, **fields})
+    key = table.columns
+    same = (
+        table.with_row_index("_first")
+        .group_by(key, maintain_order=True)
+        .agg(pl.col("_first").first(), pl.len().alias("_many"))
+        .sort("_group", "_partly", "cell", "_first")
+    )
+    first, many = same["_first"].to_numpy().astype(np.int64), same["_many"].to_numpy()
+    stands = np.where(_unsure(units, lives)[first], np.minimum(many, STAND_FOR_MANY), 1)
+    place = np.repeat(np.arange(first.size), stands)
+    return Alike(
+        units=units.take(first[place]),
+        many=(many / stands)[place],
+        group=group[first[place]],
+    )
+
+
+def _unsure(units: Units, lives: DrawnLives) -> Mask:
+    """Units of which something is drawn that is their own."""
+    heat = np.isnan(units.ambient_c) & lives.tells_heat()[units.cell]
+    use = np.isnan(units.hours) & lives.tells_use()[units.cell]
+    return np.asarray(heat | use | (units.oldest > units.youngest))

@@ -1,0 +1,28 @@
+"""Working units as the draws of the posterior read them, without costs or words."""
+
+from datetime import date
+
+import polars as pl
+
+from fleet.decisions.due_by_draws import _NO_SHARE, _units, _with_cells
+from fleet.decisions.forecast import Units
+from fleet.decisions.unit_dates import with_ages
+from fleet.frames import WORKING, check_frame
+
+
+def units_by_cell(
+    working: pl.DataFrame, cells: pl.DataFrame, prompt_shares: pl.DataFrame, *, as_of: date
+) -> tuple[pl.DataFrame, Units, int]:
+    """Units that have a chance: their rows, the same as arrays, and how many have none.
+
+    `working`, `cells` and `prompt_shares` as in `due_by_draws`. Raises BadFrame.
+    """
+    check_frame(working, WORKING, name="working")
+    units = (
+        _with_cells(with_ages(working, as_of=as_of), cells)
+        .join(prompt_shares, on="model", how="left", maintain_order="left")
+        .join(cells.select("cell", of_batch="batch"), on="cell", how="left", maintain_order="left")
+        .with_columns(pl.col("prompt_share").fill_null(_NO_SHARE))
+    )
+    known = units.filter(pl.col("cell").is_not_null() & pl.col("age").is_not_null())
+    return known, _units(known, as_of=as_of), units.height - known.height

@@ -1,0 +1,79 @@
+"""Failures to expect, in sentences for somebody who buys the parts."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import polars as pl
+
+from fleet.flow.read_aloud import number
+
+_MOST = 12  # models that get a sentence of their own
+
+
+def model_words(models: pl.DataFrame) -> tuple[str, ...]:
+    """One sentence for all models together and one for each, those of most failures first.
+
+    Reads the table of models of `flow.expected.ExpectedAnswer`.
+    """
+    if models.is_empty():
+        return ("No machine is thought to be working whose chance of failing is known.",)
+    every = models.filter(pl.col("model").is_null()).row(0, named=True)
+    each = models.drop_nulls("model").sort("expected", "model", descending=[True, False])
+    if each.height == 1:
+        return (_of(every, f"In {each['model'][0]}"),)
+    said = [_of(every, "In all models together")]
+    said += [_of(row, f"In {row['model']}") for row in each.head(_MOST).iter_rows(named=True)]
+    if each.height > _MOST:
+        said.append(f"{each.height - _MOST:,} more models are in the table.")
+    return tuple(said)
+
+
+def _of(row: Mapping[str, Any], where: str) -> str:
+    units = f"{row['units']:,} {'machine' if row['units'] == 1 else 'machines'}"
+    return (
+        f"{where} about {number(row['expected'])} of {units} will fail by their capacitors from "
+        f"{row['quarter_from']} to {row['quarter_to']} if nothing is done: "
+        f"{between(row['low'], row['high'])}."
+    )
+
+
+def between(low: float, high: float) -> str:
+    """Limits of a count as spoken: "between 3 and 9", "most likely 2", "at most 1"."""
+    if low == high:
+        return f"most likely {low:,.0f}" if low else "most likely none"
+    if low == 0:
+        return f"at most {high:,.0f}"
+    return f"between {low:,.0f} and {high:,.0f}"
+
+
+def foot_words(models: pl.DataFrame, *, unknown: int, level: float, again: bool) -> tuple[str, ...]:
+    """What the numbers rest on."""
+    if models.is_empty():
+        return _left_out(unknown)
+    row = models.filter(pl.col("model").is_null()).row(0, named=True)
+    dead = row["already_failed"]
+    said = [
+        f"Limits: in {100 * level:.4g} of 100 cases or more the number that fails lies between "
+        "them. They hold what is not known of lives, and luck; not a change in how hot or how much "
+        "the machines run.",
+        "Counted are machines thought to work, each with the chance that it does: about "
+        f"{number(dead)} of them may have failed already without anybody knowing, and their parts "
+        "come on top."
+        if dead >= 0.05
+        else "Counted are machines thought to work; machines that join later come on top.",
+        "Parts that go in after a failure are counted too where they fail again (once)."
+        if again
+        else "A machine counts once: parts that go in after a failure and fail again are not "
+        "counted.",
+    ]
+    return (*said, *_left_out(unknown))
+
+
+def _left_out(unknown: int) -> tuple[str, ...]:
+    if not unknown:
+        return ()
+    what = "machine is" if unknown == 1 else "machines are"
+    return (
+        f"{unknown:,} working {what} left out: nothing is known of the lives or the age of their "
+        "parts.",
+    )

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     import polars as pl
 
     from fleet.flow.answers import Answer
+    from fleet.flow.due import Prior
 
 
 LEVEL = 0.90
@@ -44,12 +45,31 @@ def command(
         float, typer.Option(help="Of the limits: 0.9 means 90 %.", min=0.5, max=0.9999)
     ] = LEVEL,
     ages: Annotated[Ages, typer.Option("--ages", help="Unit of the ages.")] = "years",
+    estimate: Annotated[
+        Literal["posterior", "likelihood", "both"],
+        typer.Option(help="What it rests on; both: maximum likelihood beside the posterior."),
+    ] = "posterior",
+    no_wear_out_share: Annotated[
+        float | None,
+        typer.Option(help="Share of models taken not to wear out.", min=0.0, max=1.0),
+    ] = None,
+    wear_out_shape: Annotated[
+        float | None,
+        typer.Option(help="Shape around which the others wear out.", min=1.0, max=20.0),
+    ] = None,
+    typical_life: Annotated[
+        float | None,
+        typer.Option(help="Years around which scales lie.", min=0.5, max=200.0),
+    ] = None,
     reading: Reading,
     when: When,
     where: Where,
     form: Form,
 ) -> None:
     """List every working unit, its chance of failing, and when it is due.
+
+    The answer is a posterior: what the reports say, beside what is held before any report, which
+    the last options change. Few reports lean on it, many do not.
 
     Costs come from the models' records; without them nothing can be called due. Before any work
     on a board: unplug it, let stored charge drain and measure that it has; local rules and a
@@ -58,6 +78,7 @@ def command(
     Example:
         fleet due --horizon-years 2
         fleet due --as-of 2026-05-31 --new-parts same --csv
+        fleet due --estimate both --no-wear-out-share 0.3
     """
     from fleet.flow.answers import Settings
     from fleet.flow.due import due
@@ -72,9 +93,27 @@ def command(
             planned_cost=planned_cost,
             failure_cost=failure_cost,
             level=level,
+            estimate=estimate,
+            prior=_prior(no_wear_out_share, wear_out_shape, typical_life),
             settings=settings,
         )
     print_due(answer, form, ages=ages, as_of=when.day, level=level)
+
+
+def _prior(share: float | None, shape: float | None, years: float | None) -> "Prior":
+    """The usual prior with what was given changed."""
+    from dataclasses import replace
+
+    from fleet.flow.due import Prior
+
+    prior = Prior()
+    if share is not None:
+        prior = prior.with_share(share)
+    if shape is not None:
+        prior = replace(prior, wear_out_shape=(shape, prior.wear_out_shape[1]))
+    if years is not None:
+        prior = replace(prior, scale_years=(years, prior.scale_years[1]))
+    return prior
 
 
 def print_due(answer: "Answer", form: Form, *, ages: Ages, as_of: date, level: float) -> None:
@@ -85,7 +124,8 @@ def print_due(answer: "Answer", form: Form, *, ages: Ages, as_of: date, level: f
 
     frame = answer.frame
     if ages == "years":
-        frame = frame.with_columns(pl.col("age", "optimal_age") / DAYS_PER_YEAR)
+        aged = [c for c in frame.columns if c == "age" or c.startswith("optimal_age")]
+        frame = frame.with_columns(pl.col(aged) / DAYS_PER_YEAR)
     frame = frame.with_columns(pl.lit(ages).alias("age_unit"))
     empty = f"No unit is thought to be working as of {as_of.isoformat()}."
     print_table(frame, form, screen=_screen(frame, ages, level), empty=empty)
@@ -101,12 +141,19 @@ def _screen(frame: "pl.DataFrame", ages: Ages, level: float) -> "pl.DataFrame":
 
     horizon = frame["horizon_years"][0] if frame.height else 0.0
     ahead = f"fails in {horizon:g} y if it works now"
+    beside: list[str | pl.Expr] = []
+    if "due_on_by_likelihood" in frame.columns:
+        beside = [
+            "due_on_by_likelihood",
+            percent("p_fail_by_likelihood", name="fails, by likelihood"),
+        ]
     return frame.select(
         "unit",
         pl.col("action").str.replace_all("_", " "),
         "due_on",
         percent("p_fail", name=ahead),
         percent_between("p_fail_low", "p_fail_high", name=f"{100 * level:.4g} % limits"),
+        *beside,
         short(pl.col("age")).alias(f"age ({ages})"),
         "model",
         one_batch(),

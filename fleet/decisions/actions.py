@@ -180,6 +180,13 @@ def _never() -> pl.Expr:
         )
         .when(pl.col("shape") <= 1.0)
         .then(pl.lit("These failures do not grow with age: a recap in advance buys nothing."))
+        .when((pl.col("shape_low") <= 1.0).fill_null(value=False))
+        .then(
+            pl.lit(
+                "It is open whether these failures grow with age: as things stand a recap in "
+                "advance is not expected to pay."
+            )
+        )
         .otherwise(
             pl.lit(
                 "These failures grow so slowly with age that a recap in advance buys nothing "

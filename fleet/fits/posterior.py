@@ -45,6 +45,19 @@ class Posterior:
         names = self.cells.select("cell", "model", "parts", "batch")
         return names.join(self.draws, on="cell", maintain_order="right").drop("cell")
 
+    def with_share(self, share: float) -> "Posterior":
+        """The same records seen with another share of models that do not wear out.
+
+        Draws keep their places and are weighed anew by the ratio of the two priors of the shape.
+        """
+        prior = self.prior.with_share(share)
+        log_shape = np.log(self.draws["shape"].to_numpy())
+        ratio = np.exp(prior.log_shape(log_shape) - self.prior.log_shape(log_shape))
+        draws = self.draws.with_columns(weight=self.draws["weight"] * pl.Series(ratio))
+        total = pl.col("weight").sum().over("cell")
+        draws = draws.with_columns(pl.col("weight") / total)
+        return Posterior(cells=self.cells, draws=draws, prior=prior)
+
 
 def weibull_posterior(
     lives: pl.DataFrame,

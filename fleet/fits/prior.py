@@ -28,11 +28,11 @@ class Prior:
     Raises BadInput for numbers that cannot be.
     """
 
-    no_wear_out_share: float = 0.12
+    no_wear_out_share: float = 0.10
     no_wear_out_shape: tuple[float, float] = (1.0, 0.25)
-    wear_out_shape: tuple[float, float] = (3.8, 0.35)
+    wear_out_shape: tuple[float, float] = (4.2, 0.38)
     scale_years: tuple[float, float] = (16.0, 0.5)
-    spread: float = 0.35
+    spread: float = 0.4
     renewed_sd: float = 0.4
     heat: tuple[float, float] = (1.0, 0.4)
     idle_share: float = 0.2

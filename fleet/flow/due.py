@@ -17,6 +17,8 @@ from fleet.flow.posterior import prompt_shares
 from fleet.flow.table import Answer, Settings, Table
 from fleet.frames import ESTIMATES, REGION, empty_frame
 
+__all__ = ["ESTIMATES_OF", "Asked", "Prior", "costs_of", "due", "due_of", "estimates_for"]
+
 ESTIMATES_OF = ("posterior", "likelihood", "both")
 
 

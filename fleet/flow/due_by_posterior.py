@@ -29,17 +29,25 @@ def due_by_posterior(
     asked: Asked,
     *,
     prior: Prior | None = None,
+    words: bool = True,
 ) -> tuple[pl.DataFrame, tuple[str, ...]]:
     """The due list (frames.DUE, ages in days) and the sentences with it.
 
     `records` are the known frames the table was built from; `costs` columns model, planned_cost,
-    failure_cost.
+    failure_cost. Without `words` no sentences, which take as long as the list.
     """
+    from fleet.flow.prior_words import prior_words, sensitivity
+
     found = posterior_of(table, records, as_of=asked.as_of, prior=prior)
     frame = due_of_posterior(found, table, records, costs, asked)
+    if not words:
+        return frame, ()
+    held = [prior_words(found.prior)]
+    if hangs := sensitivity(found, frame, table, records, costs, asked):
+        held.append(hangs)
     pooled = table.lives.filter(pl.col("parts") != "partial").with_columns(parts=two_parts())
     _, apart = set_apart(pooled, table, ("model", "parts"))
-    return frame, what_failures_alone_tell(apart, ("model",))
+    return frame, (*what_failures_alone_tell(apart, ("model",)), " ".join(held))
 
 
 def due_of_posterior(

@@ -18,7 +18,7 @@ from fleet.fits.grid.stress import NODE_WEIGHTS
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
-_AT_ONCE = 2_000_000  # numbers worked on together
+_AT_ONCE = 200_000  # numbers worked on together: fits the cache
 
 
 def log_failed(hazard: Floats) -> Floats:

@@ -85,7 +85,7 @@ def advice_by_posterior(records: Records, as_of: date) -> pl.DataFrame:
     table = table_of(records, as_of)
     costs = costs_of(records["models"], table.working, planned_cost=None, failure_cost=None)
     asked = Asked(as_of=as_of, new_parts="same", level=_LEVEL)
-    return _answer(due_by_posterior(table, records, costs, asked)[0])
+    return _answer(due_by_posterior(table, records, costs, asked, words=False)[0])
 
 
 POLICIES: dict[str, Estimator] = {

@@ -5,9 +5,11 @@ from pathlib import Path
 
 import polars as pl
 import streamlit as st
+from due_choice import Choice
 
 from fleet.ages import DAYS_PER_YEAR
 from fleet.flow import answers
+from fleet.flow.due import Prior
 from fleet.flow.due import due as due_list
 from fleet.flow.known import known_records
 from fleet.flow.table import Settings, Table, in_years
@@ -42,24 +44,20 @@ def lives(key: Key, as_of: date, settings: Settings) -> Table:
 
 
 @st.cache_data(max_entries=_SMALL, show_spinner="Reckoning due dates")
-def due(
-    key: Key,
-    as_of: date,
-    horizon_years: float,
-    new_parts: str,
-    planned_cost: float | None,
-    failure_cost: float | None,
-) -> tuple[pl.DataFrame, tuple[str, ...]]:
+def due(key: Key, as_of: date, choice: Choice) -> tuple[pl.DataFrame, tuple[str, ...]]:
     """The due list with ages in years and the unit's source, and its notes."""
     store = Path(key[0])
     answer = due_list(
         store,
         as_of=as_of,
-        horizon_years=horizon_years,
-        new_parts=new_parts,
-        planned_cost=planned_cost,
-        failure_cost=failure_cost,
+        horizon_years=choice.horizon,
+        new_parts=choice.new_parts,
+        planned_cost=choice.planned,
+        failure_cost=choice.failure,
+        estimate=choice.estimate,
+        prior=Prior().with_share(choice.share),
     )
     sources = records(key, "units").select("unit", "source").unique("unit", keep="last")
-    frame = answer.frame.with_columns(pl.col("age", "optimal_age") / DAYS_PER_YEAR)
+    aged = [c for c in answer.frame.columns if c == "age" or c.startswith("optimal_age")]
+    frame = answer.frame.with_columns(pl.col(aged) / DAYS_PER_YEAR)
     return frame.join(sources, on="unit", how="left", maintain_order="left"), answer.notes

@@ -1,5 +1,4 @@
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import address
@@ -9,23 +8,13 @@ import reads
 import shared
 import streamlit as st
 import words
+from due_choice import Choice, choose
 
 from fleet import charts
 from fleet.flow.read_aloud import chance_words, number
 
 _SHOWN = 1_000  # rows sent to the browser; the download has all
 _CHART_YEARS = 8
-_MOST_COST = 1e9
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """What the list is asked for."""
-
-    horizon: float
-    new_parts: str
-    planned: float | None
-    failure: float | None
 
 
 def main() -> None:
@@ -35,10 +24,8 @@ def main() -> None:
         if reads.records(place.key, "units").is_empty():
             shared.say_nothing_yet()
             return
-        choice = _choose()
-        frame, notes = reads.due(
-            place.key, place.as_of, choice.horizon, choice.new_parts, choice.planned, choice.failure
-        )
+        choice = choose()
+        frame, notes = reads.due(place.key, place.as_of, choice)
         shown = _filter(frame)
         _say(shown, frame, place)
         if not shown.is_empty():
@@ -50,47 +37,6 @@ def main() -> None:
         "it to licensed people where the rules ask for them.",
         icon=":material/electrical_services:",
     )
-
-
-def _choose() -> Choice:
-    with st.expander("Horizon, new parts and costs", icon=":material/tune:"):
-        one, two = st.columns(2)
-        horizon = one.number_input(
-            "Chance of failing within (years)",
-            min_value=0.25,
-            max_value=30.0,
-            step=0.5,
-            **address.number("horizon", 0.25, 30.0, 2.0),
-        )
-        new_parts = two.selectbox(
-            "The parts that will go in are",
-            ["typical", "same"],
-            format_func=lambda v: {
-                "typical": "a typical batch of the model",
-                "same": "the same as those in now",
-            }[v],
-            help="A bad batch need not be followed by another bad one.",
-            **address.choice("new_parts", ["typical", "same"], "typical"),
-        )
-        planned = one.number_input(
-            "Cost of a planned recap, for all models",
-            min_value=0.01,
-            max_value=_MOST_COST,
-            value=None,
-            placeholder="as recorded for each model",
-            **address.number("planned_cost", 0.01, _MOST_COST, None),
-            help="In the currency of the records.",
-        )
-        failure = two.number_input(
-            "Cost of a failure, its recap included, for all models",
-            min_value=0.01,
-            max_value=_MOST_COST,
-            value=None,
-            placeholder="as recorded for each model",
-            **address.number("failure_cost", 0.01, _MOST_COST, None),
-            help="Everything a failure costs: the damage, the time without, the recap after.",
-        )
-    return Choice(float(horizon), str(new_parts), planned, failure)
 
 
 def _filter(frame: pl.DataFrame) -> pl.DataFrame:
@@ -157,6 +103,7 @@ def _table(shown: pl.DataFrame, choice: Choice, place: shared.Place) -> None:
         column_config={
             "Unit": st.column_config.TextColumn(pinned=True),
             "Due": st.column_config.DateColumn(format="YYYY-MM-DD"),
+            "Due, by the reports alone": st.column_config.DateColumn(format="YYYY-MM-DD"),
             "Overdue (days)": st.column_config.NumberColumn(format="localized"),
             "Age (years)": st.column_config.NumberColumn(format="%.1f"),
             "Last known working": st.column_config.DateColumn(format="YYYY-MM-DD"),
@@ -186,6 +133,13 @@ def _in_words(frame: pl.DataFrame, years: str) -> pl.DataFrame:
             for a, known in zip(frame["optimal_age"], frame["supported"], strict=True)
         ],
     }
+    beside: list[pl.Expr | pl.Series] = []
+    if "due_on_by_likelihood" in frame.columns:
+        alone = [chance_words(p) for p in frame["p_fail_by_likelihood"]]
+        beside = [
+            pl.col("due_on_by_likelihood").alias("Due, by the reports alone"),
+            pl.Series("Fails, by the reports alone", alone, dtype=pl.String),
+        ]
     return frame.select(
         pl.col("unit").alias("Unit"),
         pl.col("action").replace(charts.ACTION_WORDS).alias("What to do"),
@@ -197,6 +151,7 @@ def _in_words(frame: pl.DataFrame, years: str) -> pl.DataFrame:
         pl.col("batch").alias("Batch"),
         pl.col("age").alias("Age (years)"),
         *(pl.Series(name, values, dtype=pl.String) for name, values in chances.items()),
+        *beside,
         pl.col("last_known_working").alias("Last known working"),
         pl.when("supported").then(pl.lit("yes")).otherwise(pl.lit("no")).alias("Within ages seen"),
     )

@@ -77,3 +77,38 @@ def test_nothing_working_is_done(fleet):
     done = fleet("due", "--as-of", AS_OF)
     assert (done.code, done.out) == (0, "")
     assert AS_OF in done.err
+
+
+def test_likelihood_beside_the_posterior(club):
+    both = club("due", "--as-of", AS_OF, "--estimate", "both", "--json").rows()
+    likelihood = club("due", "--as-of", AS_OF, "--estimate", "likelihood", "--json").rows()
+    alone = {row["unit"]: row for row in likelihood}
+    assert len(both) == len(alone)
+    for row in both:
+        other = alone[row["unit"]]
+        assert row["p_fail_by_likelihood"] == other["p_fail"]
+        assert row["due_on_by_likelihood"] == other["due_on"]
+    assert any(row["p_fail"] != row["p_fail_by_likelihood"] for row in both)
+
+
+def test_a_prior_of_later_wear_out_puts_chances_down(club):
+    """Units of 15 and more years: a longer typical life makes them likelier to last."""
+
+    def chances(years):
+        rows = club("due", "--as-of", AS_OF, "--typical-life", years, "--json").rows()
+        return sum(row["p_fail"] for row in rows)
+
+    assert chances("60") < chances("8")
+
+
+def test_the_prior_is_said_and_how_far_the_list_hangs_on_it(club):
+    said = club("due", "--as-of", AS_OF).err
+    assert "Before any report counts, 10 models in 100" in said
+    assert "such models in 100" in said
+    said = club("due", "--as-of", AS_OF, "--no-wear-out-share", "0.3").err
+    assert "Before any report counts, 30 models in 100" in said
+
+
+def test_a_prior_that_cannot_be_is_refused(club):
+    assert club("due", "--no-wear-out-share", "1.5").code == 2
+    assert club("due", "--typical-life", "0").code == 2

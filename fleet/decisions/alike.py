@@ -11,9 +11,12 @@ import polars as pl
 
 from fleet.decisions.drawn_lives import DrawnLives
 from fleet.decisions.forecast import Units
-from fleet.decisions.weibull_life import Floats, Mask, Whole
+from fleet.decisions.weibull_life import Floats, Whole
 
-STAND_FOR_MANY = 16  # units of a group of like ones that stand for the rest
+# Units of a group of like ones that stand for the rest. Each has chances of its own under a draw;
+# fewer of them than there are units would pass for luck shared by many.
+STAND_FOR_MANY = 16  # of which only the build date is unsure: their chances differ little
+STAND_FOR_MANY_BLANK = 256  # of which heat or use is blank
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
@@ -37,7 +40,7 @@ def fold(units: Units, group: Whole, lives: DrawnLives) -> Alike:
         .sort("_group", "_partly", "cell", "_first")
     )
     first, many = same["_first"].to_numpy().astype(np.int64), same["_many"].to_numpy()
-    stands = np.where(_unsure(units, lives)[first], np.minimum(many, STAND_FOR_MANY), 1)
+    stands = np.minimum(many, _most(units, lives)[first])
     place = np.repeat(np.arange(first.size), stands)
     return Alike(
         units=units.take(first[place]),
@@ -46,8 +49,9 @@ def fold(units: Units, group: Whole, lives: DrawnLives) -> Alike:
     )
 
 
-def _unsure(units: Units, lives: DrawnLives) -> Mask:
-    """Units of which something is drawn that is their own."""
+def _most(units: Units, lives: DrawnLives) -> Whole:
+    """How many are enough to stand for many like each unit."""
     heat = np.isnan(units.ambient_c) & lives.tells_heat()[units.cell]
     use = np.isnan(units.hours) & lives.tells_use()[units.cell]
-    return np.asarray(heat | use | (units.oldest > units.youngest))
+    dates = np.where(units.oldest > units.youngest, STAND_FOR_MANY, 1)
+    return np.where(heat | use, STAND_FOR_MANY_BLANK, dates)

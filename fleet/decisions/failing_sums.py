@@ -7,14 +7,13 @@ keep what all of them have in doubt together. METHODS: expected-failures, unit-d
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from fleet.decisions.alike import Alike
 from fleet.decisions.drawn_lives import DrawnLives
-from fleet.decisions.forecast import UnitLaw, Units, unit_law
+from fleet.decisions.forecast import UnitLaw, unit_law
 from fleet.decisions.weibull_life import Floats, Whole
 
 # Chances are summed over many units; single precision does, and is several times as fast.
@@ -99,8 +98,7 @@ def _levelled(mean: Floats, likely: Floats, counted: Floats, weight: Floats) -> 
 
 
 def _block(lives: DrawnLives, alike: Alike, place: Whole, ends: Floats) -> _Part:
-    lives, units = _with_few_cells(lives, alike.units.take(place))
-    many = alike.many[place]
+    units, many = alike.units.take(place), alike.many[place]
     law = unit_law(lives, units, place=int(place[0]))
     base = lives.weight[units.cell]
     base = base / base.sum(axis=1, keepdims=True)
@@ -137,20 +135,6 @@ def _block(lives: DrawnLives, alike: Alike, place: Whole, ends: Floats) -> _Part
         counted=member @ expected,
         dead=member @ (many * (1.0 - alive)),
     )
-
-
-def _with_few_cells(lives: DrawnLives, units: Units) -> tuple[DrawnLives, Units]:
-    """The same with only the cells of these units, which is quicker where there are very many."""
-    cells = np.unique(np.concatenate([units.cell, units.old_cell[units.old_cell >= 0]]))
-    few: dict[str, Any] = {}
-    for name in DrawnLives.__slots__:
-        every = getattr(lives, name)
-        few[name] = [every[n] for n in cells] if isinstance(every, list) else every[cells]
-    fields = {name: getattr(units, name) for name in Units.__slots__}
-    fields["cell"] = np.searchsorted(cells, units.cell)
-    found = np.searchsorted(cells, units.old_cell)
-    fields["old_cell"] = np.where(units.old_cell >= 0, found, -1)
-    return DrawnLives(**few), Units(**fields)
 
 
 def _alive(law: UnitLaw, ageing: "_Ageing", prompt_share: Floats) -> Floats:

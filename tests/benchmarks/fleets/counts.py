@@ -17,13 +17,12 @@ import polars as pl
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))  # this folder as `fleets`
 sys.path.insert(0, str(Path(__file__).resolve().parents[3]))  # the package
 
-from fleets.kinds import KINDS
-from fleets.make import AS_OF, Fleet, join_records, make_fleets
-from fleets.policies import table_of
-
 from fleet.decisions import expected_failures
 from fleet.flow.due_by_posterior import working_units
 from fleet.flow.posterior import posterior_of, prompt_shares
+from fleets.kinds import KINDS
+from fleets.make import AS_OF, Fleet, join_records, make_fleets
+from fleets.policies import table_of
 
 _EPOCH = date(1970, 1, 1)
 

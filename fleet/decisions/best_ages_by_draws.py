@@ -68,16 +68,18 @@ def best_ages(
         part = (shape[rows], log_scale[rows], weight[rows], planned[rows], failure[rows])
         if rate is None:
             ages, costs, never = _classic(*part)
+            failing = never
             own = age_replacement_weibull(
                 part[0], np.exp(part[1]), part[3][:, None], part[4][:, None]
             ).age
         else:
             ages, costs, never = _once(*part, rate[rows])
+            failing = part[4]
             best = one_time_weibull(
                 part[0], np.exp(part[1]), part[3][:, None], part[4][:, None], rate[rows][:, None]
             )
             own = np.where(best.now_until >= 0.0, 0.0, best.wait)
-        out["age"][rows] = _lowest(ages, costs, never, part[4])
+        out["age"][rows] = _lowest(ages, costs, never, failing)
         out["low"][rows], out["high"][rows] = quantiles(own, part[2], (_TAIL, 1.0 - _TAIL))
     return Advice(**out)
 
@@ -158,8 +160,13 @@ def _ages(log_scale: Floats, weight: Floats) -> Floats:
     return np.asarray(middle[:, None] * _GRID)
 
 
-def _lowest(ages: Floats, costs: Floats, never: Floats, failure: Floats) -> Floats:
-    """The age of the lowest cost, by a parabola through its neighbours; infinite for never."""
+def _lowest(ages: Floats, costs: Floats, never: Floats, failing: Floats) -> Floats:
+    """The age of the lowest cost, by a parabola through its neighbours; infinite for never.
+
+    `failing`: what running to failure costs, in the unit of `costs`. Of one life that is the
+    failure's cost: what is saved of it is then the same share as of the classic rate, where the
+    next life is the same again.
+    """
     rows = np.arange(len(ages))
     place = np.clip(costs.argmin(axis=1), 1, costs.shape[1] - 2)
     before, here, after = (costs[rows, place + n] for n in (-1, 0, 1))
@@ -168,8 +175,7 @@ def _lowest(ages: Floats, costs: Floats, never: Floats, failure: Floats) -> Floa
         shift = np.where(bend > 0.0, 0.5 * (before - after) / bend, 0.0)
     step = np.log(_GRID[1] / _GRID[0])
     age = ages[rows, place] * np.exp(np.clip(shift, -1.0, 1.0) * step)
-    size = np.where(never > 0.0, np.minimum(np.abs(never), failure), failure)
-    pays = never - costs.min(axis=1) > LEAST_SAVING * size
+    pays = never - costs.min(axis=1) > LEAST_SAVING * failing
     return np.where(pays, age, np.inf)
 
 

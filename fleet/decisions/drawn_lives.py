@@ -42,9 +42,12 @@ class DrawnLives:
         check_frame(cells, CELLS, name="cells")
         check_frame(draws, DRAWS, name="draws")
         count = cells.height
-        if count and (draws.height % count or draws["cell"].n_unique() != count):
+        order = np.arange(count)
+        each = np.repeat(order, max(draws.height // count, 1) if count else 0)
+        if not (np.array_equal(cells["cell"], order) and np.array_equal(draws["cell"], each)):
             raise BadFrame(
-                "the draws do not fit the cells; give every cell the same number of them"
+                "the draws do not fit the cells; number the cells from 0, and give each the same "
+                "number of draws, together and in the order of the cells"
             )
 
         def table(name: str) -> Floats:

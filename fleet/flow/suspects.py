@@ -1,7 +1,7 @@
 """Batch or design? Batches and models beside what is typical of them, judged and in words."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -136,9 +136,10 @@ def suspects(
     if kept.is_empty():
         return _nothing(notes)
     dated = dated_from(kept, store, as_of=as_of)
-    positions = positions_for(store, as_of=as_of, level=level, settings=settings)
+    positions, said = positions_for(store, as_of=as_of, level=level, settings=settings)
     draws = draws_for(store, as_of=as_of, settings=settings)
-    return suspects_of(table, draws, dated=dated, positions=positions, level=level)
+    found = suspects_of(table, draws, dated=dated, positions=positions, level=level)
+    return replace(found, notes=(*found.notes, *said))
 
 
 def _position_shares(positions: pl.DataFrame) -> pl.DataFrame:

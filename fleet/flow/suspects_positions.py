@@ -14,10 +14,12 @@ _CHANCE = np.pi**2 / 6.0  # variance of the log of a Weibull life of shape 1
 
 def positions_for(
     store: Path, *, as_of: date, level: float, settings: Settings | None
-) -> pl.DataFrame:
-    """Rows of positions of original boards (flow.which_position.position_rows)."""
+) -> tuple[pl.DataFrame, tuple[str, ...]]:
+    """Rows of positions of original boards (flow.which_position.position_rows), and what must be
+    said with them.
+    """
     answer = which_position(store, as_of=as_of, level=level, settings=settings)
-    return position_rows(answer.frame)
+    return position_rows(answer.frame), answer.notes
 
 
 def shares_by_position(positions: pl.DataFrame) -> pl.DataFrame:

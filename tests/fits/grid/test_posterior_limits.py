@@ -142,3 +142,22 @@ def test_heat_that_matters_is_found_and_heat_that_does_not_is_not(small):
     assert found.mean() == pytest.approx(1.0, abs=3.0 * found.std())
     assert found.std() < 0.15
     assert strength(0.0).mean() < 0.15
+
+
+@pytest.mark.parametrize("share", [0.05, 0.4])
+def test_another_share_of_no_wear_out_without_fitting_again(small, share):
+    lives = small.invented(12, shape=2.0, scale=14.0, seed=6, failures=5)
+    found = _posterior(small, lives, draws=2000)
+    weighed = found.with_share(share)
+    again = _posterior(small, lives, draws=2000, prior=small.prior.with_share(share))
+    assert weighed.prior == again.prior
+    for what in ("shape", "scale"):
+        ours, refitted = (
+            _of(f.named()).select(pl.col(what).log(), "weight") for f in (weighed, again)
+        )
+        assert ours["weight"].sum() == pytest.approx(1.0)
+        mean = (ours[what] * ours["weight"]).sum()
+        assert mean == pytest.approx(refitted[what].mean(), abs=0.1 * refitted[what].std())
+        before = _of(found.named())[what].log()
+        moved = abs(refitted[what].mean() - before.mean())
+        assert what == "scale" or moved > 0.05 * before.std()

@@ -25,7 +25,7 @@ _NEGLIGIBLE = 2e-3
 class Sizes:
     """Nodes of shape, centre and cell scale, of heat and use each."""
 
-    rough: tuple[int, int, int, int] = (10, 14, 20, 4)
+    rough: tuple[int, int, int, int] = (9, 12, 18, 3)
     fine: tuple[int, int, int, int] = (13, 20, 26, 4)
 
 
@@ -60,6 +60,16 @@ class Axes:
     strength: Floats = field(default_factory=lambda: np.empty(0))
     calendar: Floats = field(default_factory=lambda: np.empty(0))
 
+    def with_stress_of(self, other: "Axes") -> "Axes":
+        """With another's ranges of heat and use, somewhat widened."""
+        return replace(
+            self,
+            strengths=_wider(other.strengths, _STRENGTHS),
+            calendars=_wider(other.calendars, _CALENDARS),
+            idle=other.idle,
+            active=other.active,
+        )
+
     def laid(self, sizes: tuple[int, int, int, int]) -> "Axes":
         """With nodes evenly over the ranges."""
         low, high = self.scales[:, :1], self.scales[:, 1:]
@@ -72,6 +82,13 @@ class Axes:
             strength=_inside(self.strengths, stress),
             calendar=_inside(self.calendars, stress),
         )
+
+
+def _wider(span: Range | None, bounds: Range) -> Range | None:
+    if span is None:
+        return None
+    more = (span[1] - span[0]) / 4.0
+    return max(bounds[0], span[0] - more), min(bounds[1], span[1] + more)
 
 
 def _inside(span: Range | None, nodes: int) -> Floats:

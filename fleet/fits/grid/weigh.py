@@ -51,44 +51,52 @@ class Weighed:
 
 def weigh(evidence: Evidence, renewed: Mask, prior: Prior, sizes: Sizes) -> Weighed:
     """Weigh the grid of one model. `renewed` (cells): sets after the first."""
-    return _weigh(_with_site_law(evidence, renewed, prior, sizes), renewed, prior, sizes)
-
-
-def _with_site_law(evidence: Evidence, renewed: Mask, prior: Prior, sizes: Sizes) -> Evidence:
-    """The evidence with the law of what is blank in it, from rows without blanks."""
+    axes = first_axes(evidence, prior)
     blank = evidence.site.blank
     full = evidence.take(~blank)
     few = full.failures < _PILOT_FAILURES or full.count.sum() < _PILOT_SETS
-    if few or not blank.any():
-        return evidence
-    rough = replace(sizes, fine=sizes.rough)
-    found = _weigh(full, renewed, prior, rough)
+    if not few and blank.any():
+        found = _weigh(full, renewed, prior, replace(sizes, fine=sizes.rough), axes)
+        law = site_law(full, _pilot(found))
+        evidence = replace(evidence, site=replace(evidence.site, law=law))
+        # the rows without blanks have told most of what there is to tell of heat and use
+        axes = axes.with_stress_of(found.axes)
+    return _weigh(evidence, renewed, prior, sizes, axes)
+
+
+def _pilot(found: Weighed) -> Pilot:
+    """How lives depend on heat and use by rows without blanks."""
     by_point = found.weight.sum(axis=(1, 2, 3))
 
     def mean(values: Floats, axes: tuple[int, ...]) -> float:
         return float((found.weight.sum(axis=axes) * values).sum())
 
-    pilot = Pilot(
+    return Pilot(
         shape=float(np.exp(mean(found.axes.log_shape, (0, 2, 3)))),
         log_scale=mean(found.axes.centre, (0, 1, 3)),
         strength=float((by_point * [p.strength for p in found.stress]).sum()),
         calendar=float((by_point * [p.calendar for p in found.stress]).sum()),
     )
-    law = site_law(full, pilot)
-    return replace(evidence, site=replace(evidence.site, law=law))
 
 
-def _weigh(evidence: Evidence, renewed: Mask, prior: Prior, sizes: Sizes) -> Weighed:
-    axes = first_axes(evidence, prior)
-    memories = MEMORIES if evidence.forgetful.any() else (np.inf,)
+def _weigh(evidence: Evidence, renewed: Mask, prior: Prior, sizes: Sizes, axes: Axes) -> Weighed:
+    """Weigh the grid from some first axes on."""
+    memories: tuple[float, ...] = MEMORIES if evidence.forgetful.any() else (np.inf,)
     power = min(1.0, _FULL / max(evidence.failures, 1.0))
     while True:
         found = _weigh_once(evidence, renewed, prior, axes, sizes.rough, memories, power)
         axes = zoom(axes, found.weight, found.stress, _cell_weights(found), sizes.rough)
+        memories = _likely(memories, found.weight)
         if power >= 1.0:
             break
         power = min(1.0, power * _STEP)
     return _weigh_once(evidence, renewed, prior, axes, sizes.fine, memories, 1.0)
+
+
+def _likely(memories: tuple[float, ...], weight: Floats) -> tuple[float, ...]:
+    """The memories that the records leave possible; points run over memories within stress."""
+    of_each = weight.sum(axis=(1, 2, 3)).reshape(-1, len(memories)).sum(axis=0)
+    return tuple(m for m, mass in zip(memories, of_each, strict=True) if mass > _NEGLIGIBLE)
 
 
 def _weigh_once(

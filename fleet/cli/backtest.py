@@ -50,6 +50,10 @@ def command(
             "--as-dated", help="Count every record as entered on its own date, not when it was."
         ),
     ] = False,
+    estimate: Annotated[
+        Literal["posterior", "likelihood"],
+        typer.Option(help="What the due lists of past days rest on, as in fleet due."),
+    ] = "posterior",
     level: Annotated[
         float, typer.Option(help="Of the limits: 0.9 means 90 %.", min=0.5, max=0.9999)
     ] = 0.90,
@@ -68,6 +72,7 @@ def command(
         fleet backtest
         fleet backtest --from 2018-01-01 --every 0.5 --by model
         fleet backtest --horizon-years 1 --by chance --json
+        fleet backtest --estimate likelihood
     """
     from fleet.flow.backtest import Asked, look_back
     from fleet.flow.table import Settings
@@ -80,6 +85,7 @@ def command(
         new_parts=new_parts,
         level=level,
         as_dated=as_dated,
+        estimate=estimate,
         settings=Settings(unknown_cause=reading.unknown_cause, degraded_as=reading.degraded_as),
     )
     with busy("Going back to each past day"):
@@ -105,6 +111,7 @@ def _scores(frame: "pl.DataFrame", by: str) -> "pl.DataFrame":
         percent("predicted", name="expected to fail"),
         percent("happened", name="failed"),
         percent_between("happened_low", "happened_high", name="limits"),
+        *([] if by == "model" else _numbers()),
         short(pl.col("brier")).alias("score"),
         short(pl.col("brier_reference")).alias("score of counting"),
         short(pl.col("cost")).alias("cost a year"),
@@ -112,6 +119,19 @@ def _scores(frame: "pl.DataFrame", by: str) -> "pl.DataFrame":
         short(pl.col("cost_fixed_age")).alias(f"at {fixed:g} years"),
         percent("followed"),
         percent("reconstructed_share", name="no day of entry"),
+    )
+
+
+def _numbers() -> "tuple[pl.Expr, pl.Expr]":
+    """How many failed, beside the limits of how many were to be expected of those followed."""
+    import polars as pl
+
+    from fleet.cli.screen import short
+
+    low, high = (pl.col(f"expected_{end}").cast(pl.Int64) for end in ("low", "high"))
+    return (
+        pl.format("{} to {}", low, high).alias("number expected"),
+        short(pl.col("failures")).alias("number failed"),
     )
 
 

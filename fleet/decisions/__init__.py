@@ -6,6 +6,7 @@ from fleet.decisions.costs import Costs
 from fleet.decisions.due import due_list
 from fleet.decisions.due_by_draws import due_by_draws
 from fleet.decisions.expected_failures import EXPECTED, Expected, expected_failures
+from fleet.decisions.followed_failures import COUNTS, FOLLOWED, followed_failures
 from fleet.decisions.long_run_cost import long_run_cost
 from fleet.decisions.replace_age import (
     BestAge,
@@ -21,7 +22,9 @@ from fleet.decisions.replace_age_curve import (
 
 __all__ = [
     "ACTIONS",
+    "COUNTS",
     "EXPECTED",
+    "FOLLOWED",
     "BestAge",
     "BestOnCurve",
     "BestOnce",
@@ -34,6 +37,7 @@ __all__ = [
     "due_by_draws",
     "due_list",
     "expected_failures",
+    "followed_failures",
     "long_run_cost",
     "one_time_curve",
     "one_time_weibull",

@@ -144,25 +144,28 @@ def _rows(
 
 
 def _together(found: FailingSums) -> FailingSums:
-    """All groups as one: draws of one model have nothing to do with those of another, so they meet
-    in an order of their own.
-    """
-    groups, _, draws = found.mean.shape
-    rng = np.random.default_rng(_SEED)
-    reached = np.cumsum(found.weight, axis=1)
-    steps = (np.arange(draws) + 0.5) / draws
-    mean, squares = np.zeros_like(found.mean[0]), np.zeros_like(found.mean[0])
-    for group in range(groups):
-        even = np.minimum(np.searchsorted(reached[group], steps), draws - 1)
-        order = rng.permutation(even)
-        mean += found.mean[group][:, order]
-        squares += found.squares[group][:, order]
+    mean, weight = meet(found.mean, found.weight)
+    squares, _ = meet(found.squares, found.weight)
     return FailingSums(
-        mean=mean[None],
-        squares=squares[None],
-        weight=np.full((1, draws), 1.0 / draws),
-        dead=found.dead.sum(keepdims=True),
+        mean=mean[None], squares=squares[None], weight=weight, dead=found.dead.sum(keepdims=True)
     )
+
+
+def meet(sums: Floats, weight: Floats) -> tuple[Floats, Floats]:
+    """Sums over all groups, (periods, draws), and the weights of their draws, (1, draws).
+
+    `sums` is (groups, periods, draws), `weight` (groups, draws). Draws of one model have nothing to
+    do with those of another, so each model's meet the others' in an order of their own.
+    """
+    groups, _, draws = sums.shape
+    rng = np.random.default_rng(_SEED)
+    reached = np.cumsum(weight, axis=1)
+    steps = (np.arange(draws) + 0.5) / draws
+    every = np.zeros(sums.shape[1:])
+    for group in range(groups):
+        even = np.minimum(np.searchsorted(reached[group], steps * reached[group, -1]), draws - 1)
+        every += sums[group][:, rng.permutation(even)]
+    return every, np.full((1, draws), 1.0 / draws)
 
 
 def _with_new_parts(

@@ -73,7 +73,7 @@ def failing_sums(lives: DrawnLives, alike: Alike, ends: Floats, *, groups: int) 
             likely[part.rows] += part.likely
             counted[part.rows] += part.counted
             dead[part.rows] += part.dead
-    doubted = _levelled(mean[1::2], likely[1::2], counted[1::2], weight)
+    doubted = levelled(mean[1::2], likely[1::2], counted[1::2], weight)
     every = mean[0::2] + doubted
     return FailingSums(
         mean=every,
@@ -83,7 +83,7 @@ def failing_sums(lives: DrawnLives, alike: Alike, ends: Floats, *, groups: int) 
     )
 
 
-def _levelled(mean: Floats, likely: Floats, counted: Floats, weight: Floats) -> Floats:
+def levelled(mean: Floats, likely: Floats, counted: Floats, weight: Floats) -> Floats:
     """Sums of units whose own law is in doubt, draw by draw.
 
     Each such unit weighs the draws by its own survival. That tells of what is its own, not of what

@@ -18,7 +18,7 @@ from fleet.errors import BadInput
 from fleet.flow.answers import table_of
 from fleet.flow.backtest_cases import look_at
 from fleet.flow.backtest_days import past_days
-from fleet.flow.backtest_forecast import Forecast, forecast_at
+from fleet.flow.backtest_forecast import FORECASTS, Forecast
 from fleet.flow.backtest_known import Past, past_of, past_of_records, share_reconstructed
 from fleet.flow.backtest_score import no_scores, score_cases
 from fleet.flow.backtest_words import answer_words, no_days_words, rests_on_words
@@ -33,7 +33,7 @@ class Asked:
 
     `first`: no past day before it (None: as far back as the records go); `every_years` between
     them; `fixed_age_years`: the plain rule the advice is held against; `as_dated`: records count
-    as entered on their own date.
+    as entered on their own date; `estimate`: posterior or likelihood.
     """
 
     horizon_years: float = 2.0
@@ -43,10 +43,15 @@ class Asked:
     new_parts: str = "typical"
     level: float = 0.90
     as_dated: bool = False
+    estimate: str = "posterior"
     settings: Settings | None = None
 
     def __post_init__(self) -> None:
         """Refuse what cannot be."""
+        if self.estimate not in FORECASTS:
+            raise BadInput(
+                f"the estimate cannot be {self.estimate!r}; choose {' or '.join(FORECASTS)}"
+            )
         for name, value, least in (
             ("horizon", self.horizon_years, 0.01),
             ("time between past days", self.every_years, 1.0 / 12.0),
@@ -89,9 +94,9 @@ def look_back(store: Path, *, as_of: date, asked: Asked | None = None) -> LookBa
 
 
 def look_back_on(
-    past: Past, *, as_of: date, asked: Asked, forecast: Forecast = forecast_at
+    past: Past, *, as_of: date, asked: Asked, forecast: Forecast | None = None
 ) -> LookBack:
-    """The same on records in hand, and for any way to make forecasts."""
+    """The same on records in hand, and for any way to make forecasts (None: as asked)."""
     from fleet.lives.fates import build_fates
 
     settings = replace(asked.settings or Settings(), by_position=False)
@@ -118,7 +123,8 @@ def look_back_on(
         looked.append(
             look_at(
                 records, fates, as_of=day, horizon_years=asked.horizon_years,
-                new_parts=asked.new_parts, settings=settings, forecast=forecast,
+                new_parts=asked.new_parts, settings=settings, level=asked.level,
+                forecast=forecast or FORECASTS[asked.estimate],
             )
         )  # fmt: skip
         flags.append(share_reconstructed(then))
@@ -137,7 +143,7 @@ def look_back_on(
         together=scored.together,
         bins=scored.bins,
         calibration_error=scored.calibration_error,
-        said=answer_words(scored, looked),
+        said=answer_words(scored, looked, level=asked.level),
         notes=rests_on_words(scored, looked, past, asked.as_dated),
     )
 

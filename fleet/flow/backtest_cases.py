@@ -10,7 +10,7 @@ import polars as pl
 
 from fleet.ages import days
 from fleet.flow.answers import table_of
-from fleet.flow.backtest_forecast import Forecast, forecast_at
+from fleet.flow.backtest_forecast import Forecast, Said, forecast_at
 from fleet.flow.table import Settings
 
 _ENOUGH = 5.0  # failures from which a model's own rate serves as the reference; our choice
@@ -25,7 +25,8 @@ class Looked:
     are of machines thought to work then: `working` all of them, `without_chance` no estimate,
     `failed_before` known today to have failed by then, `set_aside` not counted for another reason
     (they had failed once before and ran on, or their records disagree), `not_heard` of those in
-    the cases, not heard of to the end of the horizon.
+    the cases, not heard of to the end of the horizon. `counts`: decisions.COUNTS of the cases, of
+    the days each was followed; empty where the forecast says nothing of numbers.
     """
 
     as_of: date
@@ -35,6 +36,7 @@ class Looked:
     failed_before: int
     set_aside: int
     not_heard: int
+    counts: pl.DataFrame
 
 
 def look_at(
@@ -46,10 +48,15 @@ def look_at(
     new_parts: str = "typical",
     settings: Settings | None = None,
     forecast: Forecast = forecast_at,
+    level: float = 0.90,
 ) -> Looked:
-    """The cases of one past day. `records` as known then, `fates` (lives.fates.FATES) today."""
+    """The cases of one past day. `records` as known then, `fates` (lives.fates.FATES) today;
+    `level` is that of the limits of numbers.
+    """
     table = table_of(records, as_of=as_of, settings=settings)
-    said = forecast(records, as_of, horizon_years, table=table, new_parts=new_parts)
+    told = forecast(records, as_of, horizon_years, table=table, new_parts=new_parts)
+    told = told if isinstance(told, Said) else Said(frame=told)
+    said = told.frame
     given = said.filter(pl.col("p_fail").is_not_null()).join(
         table.working.select("unit", "parts", "failed_once"), on="unit", how="left"
     )
@@ -73,7 +80,16 @@ def look_at(
         failed_before=before,
         set_aside=said.height - said["p_fail"].null_count() - before - cases["unit"].n_unique(),
         not_heard=cases.filter(unheard)["unit"].n_unique(),
+        counts=_counts(told, cases, level),
     )
+
+
+def _counts(told: Said, cases: pl.DataFrame, level: float) -> pl.DataFrame:
+    from fleet.decisions import COUNTS
+
+    if told.count is None or cases.is_empty():
+        return pl.DataFrame(schema=COUNTS)
+    return told.count(cases.select("unit", "days", "share"), level)
 
 
 def past_rates(lives: pl.DataFrame, models: pl.Series) -> pl.DataFrame:

@@ -23,6 +23,10 @@ COLUMNS = pl.Schema(
         "happened_low": _F,
         "happened_high": _F,
         "failures": _F,  # failures within the horizon, unknown causes by their share
+        "expected": _F,  # failures foretold for as long as each machine was followed
+        "expected_low": _F,
+        "expected_high": _F,
+        "held": pl.Boolean(),  # the number that failed lies within these limits
         "brier": _F,
         "brier_reference": _F,  # of counting past failures per year of watching
         "gain": _F,  # brier_reference - brier
@@ -113,8 +117,11 @@ def score_cases(
         "fixed_age_years": fixed_age / DAYS_PER_YEAR,
     }
 
+    counts = _counts(looked)
+
     def table(by: Sequence[str]) -> pl.DataFrame:
-        return _table(costed, by, flagged, level=level).with_columns(
+        found = _table(costed, by, flagged, level=level)
+        return _beside_counts(found, counts).with_columns(
             pl.lit(value).alias(name) for name, value in shared.items()
         ).select(pl.col(c).cast(t) for c, t in COLUMNS.items())  # fmt: skip
 
@@ -126,6 +133,29 @@ def score_cases(
         bins=bins,
         calibration_error=calibration_error(bins),
     )
+
+
+def _counts(looked: Sequence[Looked]) -> pl.DataFrame:
+    """Numbers foretold on each past day, all models (null) and each: as_of, model, expected,
+    expected_low, expected_high.
+    """
+    return pl.concat(
+        one.counts.select(
+            "model", "expected", expected_low="low", expected_high="high", as_of=pl.lit(one.as_of)
+        )
+        for one in looked
+    )
+
+
+def _beside_counts(table: pl.DataFrame, counts: pl.DataFrame) -> pl.DataFrame:
+    """Numbers foretold beside those that failed; several past days at once have none, for the same
+    failure may count on each of them.
+    """
+    key = ["as_of", "model"]
+    joined = table.join(counts, on=key, how="left", nulls_equal=True, maintain_order="left")
+    low, high = pl.col("expected_low") - 0.5, pl.col("expected_high") + 0.5
+    # Failures of unknown cause, or perhaps before the day, count in part: to the nearest whole.
+    return joined.with_columns(held=pl.col("failures").is_between(low, high))
 
 
 def _life_and_costs(cases: pl.DataFrame, lives: pl.DataFrame, models: pl.DataFrame) -> pl.DataFrame:

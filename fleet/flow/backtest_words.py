@@ -38,13 +38,16 @@ def no_days_words(
     return (said,)
 
 
-def answer_words(scored: Scored, looked: Sequence[Looked]) -> tuple[str, ...]:
-    """The answer in sentences, or why there is none."""
+def answer_words(
+    scored: Scored, looked: Sequence[Looked], *, level: float = 0.90
+) -> tuple[str, ...]:
+    """The answer in sentences, or why there is none. `level` is that of the limits of numbers."""
     if scored.together.is_empty():
         return (_no_chances(looked),)
     row = scored.together.row(0, named=True)
     said = (
-        _what(row, scored, looked), came_true(row), _by_size(scored.bins), closer(row), paid(row),
+        _what(row, scored, looked), came_true(row), _by_size(scored.bins),
+        numbers_held(scored.days, level=level), closer(row), paid(row),
     )  # fmt: skip
     return tuple(one for one in said if one)
 
@@ -95,6 +98,22 @@ def _by_size(bins: pl.DataFrame) -> str:
         f"By size of chance, {known.height - off.height} of {known.height} groups are within luck "
         f"of what was said; the farthest off were told {_of_100(worst['predicted'])} of 100, and "
         f"{_of_100(worst['happened'])} failed."
+    )
+
+
+def numbers_held(days: pl.DataFrame, *, level: float) -> str:
+    """Whether as many failed as the limits of their number let one expect, day by day."""
+    told = days.drop_nulls(["expected", "held"])
+    if told.is_empty():
+        return ""
+    held, last = int(told["held"].sum()), told.row(-1, named=True)
+    low, high = last["expected_low"], last["expected_high"]
+    return (
+        f"Counting each machine for as long as it was followed, the number that failed lay within "
+        f"the {100 * level:.4g} % limits of the number expected on {held} of {told.height} past "
+        f"{'day' if told.height == 1 else 'days'}; on the last, {last['as_of']}, "
+        f"{number(last['expected'])} were expected ({low:.0f} to {high:.0f}), and "
+        f"{number(last['failures'])} failed."
     )
 
 

@@ -74,12 +74,24 @@ def test_options_change_the_days_and_the_rule(yearly):
     assert {(row["horizon_years"], row["fixed_age_years"]) for row in rows} == {(1.0, 12.0)}
 
 
+def test_either_estimate_can_be_judged(yearly):
+    asked = ("backtest", "--as-of", AS_OF, "--json", "--from", "2021-01-01")
+    (posterior,) = yearly(*asked).rows()[-1:]
+    (likelihood,) = yearly(*asked, "--estimate", "likelihood").rows()[-1:]
+    assert posterior["predicted"] != likelihood["predicted"]
+    assert posterior["expected_low"] <= posterior["expected"] <= posterior["expected_high"]
+    assert posterior["held"] in (True, False)
+    assert likelihood["expected"] is None
+    assert yearly("backtest", "--estimate", "guess").code == 2
+
+
 def test_the_screen_says_chances_in_per_cent(yearly):
     done = yearly("backtest", "--as-of", AS_OF, "--from", "2020-01-01")
     assert done.code == 0
     assert " %" in done.out
     assert "expected to fail" in done.out
     assert "at 10 years" in done.out
+    assert "number expected" in done.out
 
 
 def test_nothing_to_look_back_on_is_done_and_said(fleet, yearly):

@@ -6,8 +6,9 @@ import polars as pl
 import pytest
 
 from fleet.errors import BadInput
-from fleet.flow.backtest import Asked, look_back, look_back_on, past_of_records
+from fleet.flow.backtest import Asked, look_back, look_back_on, past_of, past_of_records
 from fleet.flow.backtest_cases import past_rates
+from fleet.flow.backtest_forecast import FORECASTS
 from fleet.flow.backtest_known import share_reconstructed
 from fleet.flow.backtest_score import COLUMNS
 from fleet.flow.due import due
@@ -237,14 +238,45 @@ def test_the_demo_year_by_year(on_demo):
     )  # a machine of unknown fate counts by shares
 
 
-def test_the_forecast_of_a_past_day_is_the_due_list_of_that_day(on_demo, demo_store):
-    """What the look back predicts is what `due` says of the same day, before weights."""
+@pytest.mark.parametrize("estimate", list(FORECASTS))
+def test_the_forecast_of_a_past_day_is_the_due_list_of_that_day(demo_store, estimate):
+    """Unit by unit: what the look back judges is what `due` says as of the same day."""
+    day = date(2021, 4, 19)
+    records = past_of(demo_store, as_of=CUT).at(day)
+    told = FORECASTS[estimate](records, day, 2.0).frame.sort("unit")
+    listed = due(demo_store, as_of=day, estimate=estimate).frame.sort("unit")
+    assert told.height > 100
+    for column in ("unit", "p_fail", "age", "optimal_age"):
+        assert told[column].equals(listed[column], null_equal=True)
+
+
+def test_what_was_said_of_a_past_day_is_in_its_row(on_demo, demo_store):
+    """The mean chance, before weights, is near what is predicted after them."""
     day = on_demo.days["as_of"][0]
     listed = due(demo_store, as_of=day).frame
     low, high = listed["p_fail"].min(), listed["p_fail"].max()
     assert on_demo.days["units"][0] <= listed["p_fail"].count()
     assert low <= on_demo.days["predicted"][0] <= high
     assert on_demo.days["predicted"][0] == pytest.approx(listed["p_fail"].mean(), abs=0.06)
+
+
+def test_numbers_of_failures_beside_their_limits(on_demo):
+    days = on_demo.days
+    assert days["held"].to_list() == [
+        low - 0.5 <= failed <= high + 0.5
+        for low, high, failed in days.select("expected_low", "expected_high", "failures").rows()
+    ]
+    assert days["held"].mean() >= 0.75  # of past days that overlap: one bad year misses twice
+    assert (days["expected_high"] <= days["units"]).all()
+    of_models = on_demo.models.group_by("as_of").agg(pl.col("expected").sum()).sort("as_of")
+    assert of_models["expected"].to_list() == pytest.approx(days["expected"].to_list())
+    assert on_demo.together["expected"].null_count() == on_demo.together.height
+    assert any("the number that failed lay within" in text for text in on_demo.said)
+
+
+def test_a_forecast_that_says_nothing_of_numbers_has_none():
+    row = only(judged(book(*seen("u0", date(2019, 1, 1)), ("u0", date(2020, 6, 1), "failed"))))
+    assert (row["expected"], row["held"]) == (None, None)
 
 
 def test_sentences_have_no_odd_numbers(on_demo):
@@ -261,7 +293,13 @@ def test_a_first_day_that_leaves_none_is_refused(demo_store):
 
 @pytest.mark.parametrize(
     "asked",
-    [{"horizon_years": 0.0}, {"every_years": 0.01}, {"fixed_age_years": -1.0}, {"level": 1.0}],
+    [
+        {"horizon_years": 0.0},
+        {"every_years": 0.01},
+        {"fixed_age_years": -1.0},
+        {"level": 1.0},
+        {"estimate": "oracle"},
+    ],
 )
 def test_what_cannot_be_asked_is_refused(asked):
     with pytest.raises(BadInput):
@@ -288,9 +326,13 @@ def test_too_few_failures_are_said(tmp_path):
     create_store(store)
     files = [tmp_path / f"{kind}.csv" for kind in ("models", "units", "reports")]
     assert import_files(store, files, today=CUT, by=None).rejected.is_empty()
+    alone = look_back(store, as_of=CUT, asked=Asked(estimate="likelihood"))
+    assert alone.days.is_empty()
+    assert "too few failures" in alone.said[0]
+    # With what is held before any report there is a chance, but nothing to judge it by.
     found = look_back(store, as_of=CUT)
-    assert found.days.is_empty()
-    assert "too few failures" in found.said[0]
+    assert found.days["failures"].to_list() == [0.0] * found.days.height
+    assert "too few failures to judge by" in found.said[1]
 
 
 def test_blank_days_of_entry_are_flagged_and_given_ones_can_be_set_aside(tmp_path):

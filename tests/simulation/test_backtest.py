@@ -84,3 +84,15 @@ def test_chances_that_are_too_high_are_found_out(found):
     assert row["predicted"] > row["happened_high"]
     assert row["brier"] > true["brier"]
     assert row["log_score"] > true["log_score"]
+
+
+@pytest.mark.slow
+def test_numbers_that_failed_lie_within_the_limits_of_the_posterior():
+    """Fleets by fleet on two past days: each fleet is a model of its own."""
+    made = make_fleets(OLD, fleets=40, failures=30, seed=6)
+    past = past_of_records(join_records(made), as_of=AS_OF)
+    found = look_back_on(past, as_of=AS_OF, asked=Asked(first=date(2021, 6, 1), every_years=2.0))
+    told = found.models.drop_nulls("expected")
+    assert told.height > 60
+    assert told["held"].mean() >= 0.85
+    assert told["expected"].sum() == pytest.approx(told["failures"].sum(), rel=0.25)

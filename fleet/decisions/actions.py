@@ -189,8 +189,8 @@ def _never() -> pl.Expr:
         )
         .otherwise(
             pl.lit(
-                "These failures grow so slowly with age that a recap in advance buys nothing "
-                "in any foreseeable time."
+                "These failures grow with age, but so slowly that a recap in advance would save "
+                "next to nothing."
             )
         )
     )

@@ -54,9 +54,15 @@ def against(horizon_years: float, horizon: float) -> list[Doubt]:
         ),
         Doubt(
             pl.col("too_few").fill_null(False) & ~pl.col("by_kind").fill_null(False),
-            pl.lit(
-                "hardly any failure of its model is known, so the answer leans on what is usual "
-                "for such parts"
+            pl.format(
+                "hardly any failure of {} is known, so the answer leans on what is usual for such "
+                "parts{}",
+                pl.when(_original())
+                .then(pl.lit("its model"))
+                .otherwise(pl.lit("replaced parts in its model")),
+                pl.when(_original())
+                .then(pl.lit(""))
+                .otherwise(pl.lit(" and on the life of its original ones")),
             ),
         ),
         Doubt(
@@ -94,6 +100,9 @@ def rests_on() -> pl.Expr:
     (batch_failures, else null); a fit of one batch rests on that batch alone.
     """
     beside = pl.col("batch_failures").is_not_null()
+    # the life of original parts may stand in for that of replaced ones
+    own_kind = _original() | pl.col("borrowed").fill_null(value=False)
+    kind = pl.when(own_kind).then(pl.lit("")).otherwise(pl.lit("replaced parts in "))
     own = pl.col("of_batch").is_not_null() & ~beside
     whose = (
         pl.when(own)
@@ -103,13 +112,25 @@ def rests_on() -> pl.Expr:
     failures = count_said(pl.col("failures"))
     noun = pl.when(failures == "1").then(pl.lit("failure")).otherwise(pl.lit("failures"))
     of_them = pl.format(
-        ", {} of them of its batch {}", count_said(pl.col("batch_failures")), pl.col("of_batch")
+        ", {} of them of its batch {}",
+        pl.when(pl.col("batch_failures") > 0)
+        .then(count_said(pl.col("batch_failures")))
+        .otherwise(pl.lit("none")),
+        pl.col("of_batch"),
     )
     return pl.format(
-        "This rests on {} {} among {} lives of {}{}.",
-        failures,
+        "This rests on {} {} among {} {} of {}{}{}.",
+        pl.when(pl.col("failures") > 0).then(failures).otherwise(pl.lit("no")),
         noun,
         count_said(pl.col("lives")),
+        pl.when(count_said(pl.col("lives")) == "1").then(pl.lit("life")).otherwise(pl.lit("lives")),
+        kind,
         whose,
-        pl.when(beside & pl.col("of_batch").is_not_null()).then(of_them).otherwise(pl.lit("")),
+        pl.when(beside & pl.col("of_batch").is_not_null() & (pl.col("failures") > 0))
+        .then(of_them)
+        .otherwise(pl.lit("")),
     )
+
+
+def _original() -> pl.Expr:
+    return (pl.col("parts") == "original").fill_null(value=True)

@@ -47,24 +47,28 @@ def sensitivity(
         for other in (low, high)
     ]
     now = _due_now(frame, asked)
-    if len(set(due)) == 1 and due[0] == now:
-        return (
-            f"With {_in_hundred(low)} or {_in_hundred(high)} such models in 100 the same "
-            f"{_units(now)} due now."
-        )
-    return (
-        f"With {_in_hundred(low)} or {_in_hundred(high)} such models in 100, {due[0]} or "
-        f"{_units(due[1])} due now instead of {now}."
-    )
+    others = f"With {_in_hundred(low)} or {_in_hundred(high)} such models in 100,"
+    if due == [now, now]:
+        return f"{others} {_as_many(now)} due now."
+    return f"{others} {_count(due[0])} or {_units(due[1])} due now instead of {_count(now)}."
 
 
 def _due_now(frame: pl.DataFrame, asked: Asked) -> int:
     return frame.filter(pl.col("due_on") <= pl.lit(asked.as_of)).height
 
 
+def _count(count: int) -> str:
+    return str(count) if count else "none"
+
+
 def _units(count: int) -> str:
-    return "1 unit would be" if count == 1 else f"{count} units would be"
+    return {0: "none would be", 1: "1 unit would be"}.get(count, f"{count} units would be")
+
+
+def _as_many(count: int) -> str:
+    few = {0: "none would be", 1: "just as well 1 unit would be"}
+    return few.get(count, f"as many units ({count}) would be")
 
 
 def _in_hundred(share: float) -> str:
-    return f"{100.0 * share:.2g}"
+    return f"{100.0 * share:.0f}" if share >= 0.01 else f"{100.0 * share:.2g}"

@@ -109,7 +109,7 @@ def test_a_best_age_past_the_calendar_is_never(make):
         make, OLD, {"shape": 1.02, "shape_low": 1.01, "shape_high": 1.1}, points=((1.02, 15.0),)
     )
     assert (row["action"], row["optimal_age"], row["due_on"]) == ("leave", None, None)
-    assert "grow so slowly with age" in row["reason"]
+    assert "would save next to nothing" in row["reason"]
 
 
 def test_due_with_good_evidence_is_recapped_now(make):

@@ -3,6 +3,7 @@ from typing import Any
 
 import address
 import altair  # noqa: F401 - loaded once with the first page, so that later ones open quicker
+import due_expected
 import polars as pl
 import reads
 import shared
@@ -31,6 +32,7 @@ def main() -> None:
         if not shown.is_empty():
             _table(shown, choice, place)
             _chart(shown, place)
+        due_expected.draw(place, st.session_state.get("model", []), share=choice.share)
     shared.show_notes(notes)
     st.warning(
         "Opening a machine that runs on mains is for those who may: follow local rules, and leave "

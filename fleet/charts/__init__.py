@@ -2,6 +2,7 @@
 
 from fleet.charts.calibration import draw_calibration
 from fleet.charts.due_dates import ACTION_WORDS, count_by_quarter, draw_due_dates
+from fleet.charts.expected_failures import draw_expected_failures
 from fleet.charts.hazard import draw_hazard
 from fleet.charts.ratios import draw_ratios
 from fleet.charts.repeated import draw_repeated
@@ -17,6 +18,7 @@ __all__ = [
     "count_by_quarter",
     "draw_calibration",
     "draw_due_dates",
+    "draw_expected_failures",
     "draw_hazard",
     "draw_ratios",
     "draw_repeated",

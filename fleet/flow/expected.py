@@ -1,5 +1,6 @@
 """How many failures to expect by quarter, for one store and one as-of date."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
@@ -26,6 +27,12 @@ class ExpectedAnswer(Answer):
     models: pl.DataFrame = field(default_factory=pl.DataFrame)
     quarters: pl.DataFrame = field(default_factory=pl.DataFrame)
     said: tuple[str, ...] = ()
+
+    def said_of(self, models: Sequence[str]) -> tuple[str, ...]:
+        """The sentences on some models; on all of them where none is named."""
+        if not models:
+            return self.said
+        return model_words(self.models.filter(pl.col("model").is_in(list(models))))
 
 
 def expected_failures(

@@ -13,16 +13,15 @@ _MOST = 12  # models that get a sentence of their own
 def model_words(models: pl.DataFrame) -> tuple[str, ...]:
     """One sentence for all models together and one for each, those of most failures first.
 
-    Reads the table of models of `flow.expected.ExpectedAnswer`.
+    Reads the table of models of `flow.expected.ExpectedAnswer`, or some rows of it.
     """
     if models.is_empty():
         return ("No machine is thought to be working whose chance of failing is known.",)
-    every = models.filter(pl.col("model").is_null()).row(0, named=True)
+    every = models.filter(pl.col("model").is_null())
     each = models.drop_nulls("model").sort("expected", "model", descending=[True, False])
-    if each.height == 1:
-        return (_of(every, f"In {each['model'][0]}"),)
-    said = [_of(every, "In all models together")]
-    said += [_of(row, f"In {row['model']}") for row in each.head(_MOST).iter_rows(named=True)]
+    said = [_of(row, f"In {row['model']}") for row in each.head(_MOST).iter_rows(named=True)]
+    if each.height > 1 and every.height:
+        said.insert(0, _of(every.row(0, named=True), "In all models together"))
     if each.height > _MOST:
         said.append(f"{each.height - _MOST:,} more models are in the table.")
     return tuple(said)

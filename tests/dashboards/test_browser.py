@@ -17,7 +17,14 @@ pytestmark = [
     pytest.mark.slow,
 ]
 
-PAGES = {"": "Due list", "log": "Log a report", "curves": "Curves"}
+# Few past days: they are what takes time on that page.
+PAGES = {
+    "": "Due list",
+    "log": "Log a report",
+    "curves": "Curves",
+    "suspects": "Batch or design?",
+    "backtest?every=4.0": "How well it did",
+}
 _SIZES = {"light": (1280, 900), "dark": (1280, 900), "phone": (390, 844)}
 _PATIENCE = 60_000  # ms; two cores shared with the server and Chromium
 
@@ -237,7 +244,7 @@ def test_pictures(browser, server, working_unit, size):
         )
         watched.page.set_viewport_size({"width": width, "height": min(tall + 20, 6_000)})
         watched.page.wait_for_timeout(1_500)  # charts are drawn anew at the new size
-        picture = folder / f"{title.lower().replace(' ', '-')}-{size}.png"
+        picture = folder / f"{title.lower().replace(' ', '-').strip('?')}-{size}.png"
         watched.page.screenshot(path=picture)
         assert picture.stat().st_size > 10_000
         watched.page.close()

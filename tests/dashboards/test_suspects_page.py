@@ -39,12 +39,6 @@ def test_an_earlier_day_and_another_reading_of_causes(demo_store, open_view):
     assert page.selectbox(key="unknown_cause").value == "other"
 
 
-def test_an_empty_store_says_what_to_do_first(empty_store, open_view):
-    page = open_view("suspects")
-    assert not page.exception
-    assert any("fleet import" in info.value for info in page.info)
-
-
 def test_a_store_without_named_batches_says_so(small_store, open_view):
     rows = [(f"U{n}", "K1", "failed" if n < 6 else "working", "2012-03-01") for n in range(20)]
     small_store(rows)

@@ -95,12 +95,43 @@ def _screen(show: Shown, frame: "pl.DataFrame") -> "pl.DataFrame | None":
             pl.col("reason").alias("why no estimate or limit"),
         )
     if show == "one-sided":
-        numbers = [c for c in frame.columns if c not in ("model", "reason")]
-        return frame.select("model", *(short(pl.col(c)).alias(c) for c in numbers))
+        return frame.select("model", *(short(pl.col(c)).alias(said) for c, said in _ONE_SIDED))
     if show == "sources":
-        shares = ("seen_within_year", "with_cause", "with_day", "with_position", "entered_dated")
-        return frame.with_columns(percent(c, name=c) for c in shares)
+        return frame.select(
+            "source",
+            "units",
+            "running",
+            percent("seen_within_year", name="seen within a year"),
+            "failures",
+            *(percent(c, name=said) for c, said in _SHARES),
+            _spaced("collecting_since"),
+            pl.col("survivors_reported").alias("tells what still works"),
+        )
     if show == "pooling":
-        return frame.select("model", "question", "answer", percent("p_value", name="chance"),
-                            "sentence")  # fmt: skip
-    return None
+        return frame.select("model", pl.col("question").str.replace_all("_", " "), "answer",
+                            percent("p_value", name="chance"), "sentence")  # fmt: skip
+    return frame.select(_spaced(c) for c in frame.columns)
+
+
+_ONE_SIDED = (
+    ("late", "came late"),
+    ("failure_only", "known by failing"),
+    ("shape", "shape"),
+    ("scale", "scale (years)"),
+    ("b10", "B10 (years)"),
+    ("naive_shape", "shape if all from new"),
+    ("naive_scale", "scale if all from new"),
+    ("naive_b10", "B10 if all from new"),
+)
+_SHARES = (
+    ("with_cause", "cause told"),
+    ("with_day", "dated to the day"),
+    ("with_position", "position named"),
+    ("entered_dated", "day of entry told"),
+)
+
+
+def _spaced(column: str) -> "pl.Expr":
+    import polars as pl
+
+    return pl.col(column).alias(column.replace("_", " "))

@@ -195,9 +195,8 @@ def _seen(row: Mapping[str, Any], looked: Sequence[Looked]) -> str:
     least, most = _of_100(row["happened_least"]), _of_100(row["happened_most"])
     return (
         f"{lost:,} of these chances are of machines not followed to the end: recapped in advance, "
-        "gone, or not heard of. Others of like chance count for them (inverse probability of "
-        f"censoring weights); if none of them had failed it would be {least} of 100, if all had, "
-        f"{most}."
+        "gone, or not heard of. Others of like chance count for them; if none of them had failed "
+        f"it would be {least} of 100, if all had, {most}."
     )
 
 

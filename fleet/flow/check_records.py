@@ -86,8 +86,8 @@ def build_dates(look: Look) -> Iterator[Finding]:
             finding=what,
             count=own.height,
             advice=f"read it off the rating plate or the date codes of the parts, first of "
-            f"{names}; {how}: fleet amend {first['record']} --set manufactured=2003-05 is for "
-            f"{first['unit']}",
+            f"{names}; {how}, as in fleet amend {first['record']} --set manufactured=2003-05 "
+            f"for {first['unit']}",
             effect=effect_of(_if_dated(look, own)),
         )
 

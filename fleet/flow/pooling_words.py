@@ -10,12 +10,12 @@ Row = Mapping[str, Any]
 _FEW = 20.0  # failures below which only a gross difference could show; our own rule
 _UNLIKELY = 0.05
 _APART = {
-    "batches": "its batches do not live alike ({groups}){chance}. One life for all of them is "
-    "right for none: see fleet suspects, and fleet fit --by model,batch",
-    "revisions": "its revisions do not live alike ({groups}){chance}. Keep them as models of "
-    "their own",
-    "positions": "failures at different positions come at different ages ({groups}){chance}, so "
-    "one curve stands for a mix of them: see fleet fit --by model,position",
+    "batches": "its batches do not live alike{chance}; failures: {groups}. One life for all of "
+    "them is right for none: see fleet suspects, and fleet fit --by model,batch",
+    "revisions": "its revisions do not live alike{chance}; failures: {groups}. Keep them as models "
+    "of their own",
+    "positions": "failures at different positions come at different ages{chance}; failures: "
+    "{groups}. One curve stands for a mix of them: see fleet fit --by model,position",
     "mixture": "its lives are not of one kind (no one Weibull fits them){chance}. Do not read its "
     "fit beyond the ages seen; fleet fit --by model --check says what fits better",
 }
@@ -87,5 +87,5 @@ def _parts(row: Row) -> str:
     if row["p_value"] is None:
         return f"{rule} ({row['reason']})"
     if row["p_value"] <= _UNLIKELY:
-        return f"{rule}, and here they do differ ({row['groups']})"
-    return f"{rule}, though here no difference shows ({row['groups']})"
+        return f"{rule}, and here they do differ; failures: {row['groups']}"
+    return f"{rule}, though here no difference shows; failures: {row['groups']}"

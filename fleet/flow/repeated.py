@@ -122,8 +122,9 @@ def machine_histories(store: Path, *, as_of: date, settings: Settings | None = N
     rows = _rows(usable, failures, shares, settings)
     notes = []
     if out := units.height - usable.height:
+        what = "machine is" if out == 1 else "machines are"
         notes.append(
-            f"{out} machines are left out: no build date, or no report after they came to be known"
+            f"{out:,} {what} left out: no build date, or no report after coming to be known"
         )
     return Table(lives=rows, notes=tuple(notes), from_store=True, age_unit="days")
 

@@ -42,8 +42,8 @@ def write_notes(
          "failure is", "failures are"),
         (unseen, "{} never seen working after coming under observation: no time is credited",
          "life was", "lives were"),
-        (zero - unseen, "{} more ended on the day of coming under observation: no time is credited",
-         "life", "lives"),
+        (zero - unseen, "{} ended on the day of coming under observation: no time is credited",
+         "more life", "more lives"),
         (working.filter("failed_once").height, "{} after a failure by the capacitors without a "
          "recap", "unit runs on", "units run on"),
         (history, "{} before the unit was known: history, no life", "set ended", "sets ended"),
@@ -63,7 +63,10 @@ def _left_out_notes(left_out: pl.DataFrame) -> list[str]:
     named = pl.col("set_no").is_null() & pl.col("reports").is_not_null()
     disagree = left_out.filter(named)["unit"].n_unique()
     reasons = left_out.filter(~named)["reason"].value_counts().sort("reason")
-    notes = [f"{n:,} left out: {reason}" for reason, n in reasons.iter_rows()]
+    notes = [
+        f"1 left out: {reason}" if n == 1 else f"{n:,} left out, each because {reason}"
+        for reason, n in reasons.iter_rows()
+    ]
     if disagree:
         whose = "unit whose" if disagree == 1 else "units whose"
         notes.append(f"{disagree:,} {whose} records disagree left out until they are amended")

@@ -70,7 +70,7 @@ def test_failures_are_counted_by_age_of_the_machine(store):
         ("B", days(2010, 6), days(2016)),
         ("D", days(2006), days(2007)),
     ]
-    assert "1 machines are left out" in table.notes[0]
+    assert "1 machine is left out" in table.notes[0]
 
 
 def test_unknown_causes_count_by_the_share_of_known_ones(store):

@@ -110,6 +110,16 @@ def test_failure_before_collecting_is_left_out_and_counted(book):
     assert f"1 left out: {reason}" in table.notes
 
 
+def test_several_left_out_for_one_reason_are_one_note(book):
+    book.add("sources", source="S", collecting_since="2003-01-01")
+    for unit in ("u", "v"):
+        book.unit(unit, "2000-01-01", enrolled_on="2002-01-01", because="failed", source="S")
+        book.report("2002-01-01", "failed", unit=unit)
+    assert (
+        "2 left out, each because it failed before 2003-01-01, when S began to collect failures"
+    ) in book.build().notes
+
+
 def test_found_dead_counts_by_the_day_found_and_enters_at_new(book, rows):
     book.add("sources", source="S", collecting_since="2001-01-01", data_cutoff="2003-01-01")
     book.unit(manufactured="2000-01-01", enrolled_on="2002-01-01", because="failed", source="S")

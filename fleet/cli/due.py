@@ -83,6 +83,12 @@ def command(
     from fleet.flow.answers import Settings
     from fleet.flow.due import due
 
+    held = (no_wear_out_share, wear_out_shape, typical_life)
+    if estimate == "likelihood" and any(number is not None for number in held):
+        raise typer.BadParameter(
+            "what is held before any report has no effect on maximum likelihood; leave the option "
+            "out, or leave out --estimate likelihood"
+        )
     settings = Settings(unknown_cause=reading.unknown_cause, degraded_as=reading.degraded_as)
     with busy("Working out what is due"):
         answer = due(
@@ -94,7 +100,7 @@ def command(
             failure_cost=failure_cost,
             level=level,
             estimate=estimate,
-            prior=_prior(no_wear_out_share, wear_out_shape, typical_life),
+            prior=_prior(*held),
             settings=settings,
         )
     print_due(answer, form, ages=ages, as_of=when.day, level=level)

@@ -8,6 +8,8 @@ The first row that fits decides:
 | age of its parts unknown | check_in |
 | no estimate, or a cost unknown; silent | check_in |
 | no estimate, or a cost unknown; otherwise | leave |
+| fewer than three failures of its model known; silent | check_in |
+| fewer than three failures of its model known; otherwise | leave |
 | a recap in advance never pays | leave (and, silent: ask when you can) |
 | due now, but more likely failed unseen than not | check_in |
 | due now, evidence good | recap_now |
@@ -46,9 +48,9 @@ def judge(units: pl.DataFrame, *, as_of: date, horizon_years: float) -> pl.DataF
 
     `units` has the columns of frames.DUE but these three, and of its estimate and costs:
     failures, lives, of_batch, batch_failures, shape, shape_low, shape_high, oldest_age,
-    planned_cost, failure_cost, estimate, borrowed, by_kind, too_few, why_none; and of the unit:
-    parts, failed_once and seen, the day it was last known to work (when its set was fitted, where
-    nobody has said since). The order of the rows is not kept.
+    planned_cost, failure_cost, estimate, borrowed, by_kind, too_few, unplanned, why_none; and of
+    the unit: parts, failed_once and seen, the day it was last known to work (when its set was
+    fitted, where nobody has said since). The order of the rows is not kept.
     """
     horizon = days(horizon_years)
     doubts = against(horizon_years, horizon)
@@ -90,6 +92,7 @@ def _table(
         | pl.col("planned_cost").is_null()
         | pl.col("failure_cost").is_null()
     )
+    unplanned = pl.col("unplanned").fill_null(value=False)
     good = pl.col("_sure_by_now") & ~pl.col("_vague")
     silence = _silence(as_of)
     quiet = pl.when(silent).then(silence)
@@ -101,6 +104,8 @@ def _table(
         (pl.col("age").is_null(), "check_in", _no_age()),
         (unknown & silent, "check_in", _join(silence, missing, chance)),
         (unknown, "leave", _join(missing, chance)),
+        (unplanned & silent, "check_in", _join(silence, _too_few(), chance)),
+        (unplanned, "leave", _join(_too_few(), chance)),
         (
             pl.col("due_on").is_null(),
             "leave",
@@ -142,6 +147,15 @@ def _no_estimate() -> pl.Expr:
     )
 
 
+def _too_few() -> pl.Expr:
+    return pl.format(
+        "Fewer than three failures of model {} are known: too few to plan on, so there is no date. "
+        "The chance is what is usual for such parts at that age. What would help most: log every "
+        "failure, and the units that still work.",
+        pl.col("model"),
+    )
+
+
 def _no_costs() -> pl.Expr:
     planned, failure = pl.col("planned_cost").is_null(), pl.col("failure_cost").is_null()
     lacking = (
@@ -180,6 +194,13 @@ def _never() -> pl.Expr:
         )
         .when(pl.col("shape") <= 1.0)
         .then(pl.lit("These failures do not grow with age: a recap in advance buys nothing."))
+        .when((pl.col("failures") < 1.0) & (pl.col("parts") != "original"))
+        .then(
+            pl.lit(
+                "No failure of replaced parts is known here yet, so no age for the next recap "
+                "can be given."
+            )
+        )
         .when((pl.col("shape_low") <= 1.0).fill_null(value=False))
         .then(
             pl.lit(
@@ -206,7 +227,7 @@ def _due_now() -> pl.Expr:
                 "new ones pay at once, whatever their age."
             )
         )
-        .when(pl.col("overdue_days") >= 1.0)
+        .when((pl.col("overdue_days") >= 1.0) & (pl.col("shape_low") > 1.0).fill_null(value=True))
         .then(
             pl.format(
                 "Overdue by {}: new parts pay best at {}, and its parts are {} old.",
@@ -215,6 +236,8 @@ def _due_now() -> pl.Expr:
                 parts,
             )
         )
+        .when((pl.col("shape_low") <= 1.0).fill_null(value=False))
+        .then(pl.lit("Due now, if these failures do grow with age, which is open."))
         .otherwise(
             pl.format("Due now: new parts pay best at {}.", years_said(pl.col("optimal_age")))
         )

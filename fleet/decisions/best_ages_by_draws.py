@@ -10,12 +10,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fleet.ages import days
 from fleet.decisions.cost_table import CostTable
 from fleet.decisions.drawn_lives import quantiles
 from fleet.decisions.replace_age import age_replacement_weibull, one_time_weibull
-from fleet.decisions.weibull_life import Floats, mean_life
+from fleet.decisions.weibull_life import Floats, Whole, mean_life
 
 LEAST_SAVING = 0.02
+NEVER = days(100.0)  # an age that no machine of ours sees: as good as never
 _AT_ONCE = 256
 _TAIL = 0.05  # each side of the 90 % that decisions come with
 _GRID = np.exp(np.linspace(np.log(0.03), np.log(8.0), 90))  # times the middle scale
@@ -79,7 +81,9 @@ def best_ages(
                 part[0], np.exp(part[1]), part[3][:, None], part[4][:, None], rate[rows][:, None]
             )
             own = np.where(best.now_until >= 0.0, 0.0, best.wait)
-        out["age"][rows] = _lowest(ages, costs, never, failing)
+        age = _lowest(ages, costs, never, failing)
+        out["age"][rows] = np.where(age > NEVER, np.inf, age)
+        own = np.where(own > NEVER, np.inf, own)
         out["low"][rows], out["high"][rows] = quantiles(own, part[2], (_TAIL, 1.0 - _TAIL))
     return Advice(**out)
 
@@ -91,32 +95,42 @@ def best_given_alive(
     planned: Floats,
     failure: Floats,
     rate: Floats,
+    which: Whole,
     age: Floats,
 ) -> Floats:
     """Best age of units that have lived to `age` already: that age, a later one, or infinite.
 
-    A draw counts with the chance that a unit lives so long under it.
+    `which`: row of drawn lives of each unit. A draw counts with the chance that a unit lives so
+    long under it, so what is left costs the same but for a constant, whatever the age: one table
+    of costs a row, of which only ages still to come count.
     """
-    best = np.empty(len(shape))
-    for rows in _blocks(len(shape)):
-        k, s, w = shape[rows], log_scale[rows], weight[rows]
-        table = CostTable(k)
-        now = np.log(age[rows])[:, None] - s
-        lived = table.lived(now)
-        ages = age[rows][:, None] * np.concatenate(([1.0], 1.0 + _GRID))
-        extra = failure[rows] - planned[rows]
-        cost = np.empty(ages.shape)
-        for n in range(ages.shape[1]):
-            at = np.log(ages[:, n])[:, None] - s
-            later, more = table.survival(at), table.lived(at) - lived
-            each = -extra[:, None] * later - rate[rows][:, None] * more * np.exp(s)
-            cost[:, n] = (w * each).sum(axis=1)
-        left = mean_life(k, 1.0) - lived
-        never = (w * (-rate[rows][:, None] * left * np.exp(s))).sum(axis=1)
-        place = cost.argmin(axis=1)
-        least = cost[np.arange(len(place)), place]
-        best[rows] = np.where(least < never, ages[np.arange(len(place)), place], np.inf)
+    best = np.empty(age.size)
+    rows, place = np.unique(which, return_inverse=True)
+    for block in _blocks(rows.size):
+        some = rows[block]
+        ages, costs, never = _once(
+            shape[some], log_scale[some], weight[some], planned[some], failure[some], rate[some]
+        )
+        mine = np.flatnonzero((place >= block.start) & (place < block.stop))
+        best[mine] = _from_there(ages, costs, never, place[mine] - block.start, age[mine])
     return best
+
+
+def _from_there(ages: Floats, costs: Floats, never: Floats, row: Whole, age: Floats) -> Floats:
+    """The age of the lowest cost from each unit's age on, or infinite."""
+    last = costs.shape[1] - 1
+    # lowest cost at each node or later, and where it is
+    least = np.minimum.accumulate(costs[:, ::-1], axis=1)[:, ::-1]
+    first = np.where(costs <= least, np.arange(last + 1), last + 1)
+    where = np.minimum.accumulate(first[:, ::-1], axis=1)[:, ::-1]
+    at = np.clip(np.log(age / ages[row, 0]) / np.log(_GRID[1] / _GRID[0]), 0.0, last)
+    left = np.minimum(at.astype(np.int64), last - 1)
+    part = at - left
+    now = costs[row, left] * (1.0 - part) + costs[row, left + 1] * part
+    after = np.minimum(np.ceil(at).astype(np.int64), last)
+    later = least[row, after]
+    best = np.where(now <= later, age, np.maximum(ages[row, where[row, after]], age))
+    return np.where(np.minimum(now, later) < never[row], best, np.inf)
 
 
 def _classic(

@@ -14,7 +14,7 @@ from fleet.frames import CELLS, DRAWS, check_frame
 
 _LN2_PER_TEN = np.log(2.0) / 10.0
 _SITE = ("usual_c", "usual_hours", "mean_c", "sd_c", "mean_log_hours", "sd_log_hours")
-_SEED = 30  # of the order in which even steps meet; nothing random in it
+_HEAT, _USE = 30, 31  # seeds of the order in which even steps meet; nothing random in it
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
@@ -75,46 +75,57 @@ class DrawnLives:
         """Cells in whose model powered hours are known."""
         return np.asarray(~np.isnan(self.mean_log_hours))
 
-    def log_factor(self, cell: Whole, ambient_c: Floats, hours: Floats, *, place: int) -> Floats:
+    def log_factor(
+        self, cell: Whole, ambient_c: Floats, hours: Floats, *, place: int | None
+    ) -> Floats:
         """Log of the factor on the life of each unit under each draw, (units, draws).
 
-        A blank takes values at even steps of the law of its model's sets when they were new, in an
-        order of its own. `place` is that of the first unit in the whole table, so that the order
-        does not depend on blocks.
+        A blank takes values at even steps of the law of its model's sets when they were new.
+        `place` as in `even_steps`.
         """
         out = np.zeros((cell.size, self.draws))
         heat, use = self.tells_heat()[cell], self.tells_use()[cell]
         if heat.any():
-            warm = _filled(ambient_c, self.mean_c[cell], self.sd_c[cell], self.draws, place)
+            warm = _filled(ambient_c, self.mean_c[cell], self.sd_c[cell], self.draws, _HEAT, place)
             warm -= self.usual_c[cell][:, None]
             out -= np.where(heat[:, None], self.heat[cell] * _LN2_PER_TEN * warm, 0.0)
         if use.any():
             with np.errstate(divide="ignore", invalid="ignore"):
                 told = np.log(np.where(hours > 0.0, hours, np.nan))
             law = self.mean_log_hours[cell], self.sd_log_hours[cell]
-            used = np.exp(_filled(told, *law, self.draws, place + 1))
+            used = np.exp(_filled(told, *law, self.draws, _USE, place))
             used /= self.usual_hours[cell][:, None]
             share = self.calendar[cell]
             out -= np.where(use[:, None], np.log(share + (1.0 - share) * used), 0.0)
         return out
 
 
-def _filled(told: Floats, mean: Floats, sd: Floats, draws: int, place: int) -> Floats:
+def _filled(
+    told: Floats, mean: Floats, sd: Floats, draws: int, seed: int, place: int | None
+) -> Floats:
     """Told values, and for blanks even steps of a normal law, (units, draws)."""
     from scipy.special import ndtri
 
     out = np.repeat(told[:, None], draws, axis=1)
     blank = np.flatnonzero(np.isnan(told))
     if blank.size:
-        steps = ndtri(even_steps(blank.size, draws, _SEED + place))
+        steps = ndtri(even_steps(blank.size, draws, seed, place))
         out[blank] = mean[blank, None] + sd[blank, None] * steps
     return out
 
 
-def even_steps(rows: int, draws: int, seed: int) -> Floats:
-    """(rows, draws): even steps over 0 to 1, each row in an order of its own."""
-    steps = np.tile((np.arange(draws) + 0.5) / draws, (rows, 1))
-    return np.asarray(np.random.default_rng(seed).permuted(steps, axis=1))
+def even_steps(rows: int, draws: int, seed: int, place: int | None) -> Floats:
+    """(rows, draws): even steps over 0 to 1 in a shuffled order that a seed fixes.
+
+    Without a `place` every row has the same order, so that like units get like answers. With one,
+    the place of the first row in the whole table, each row has its own: for sums over units,
+    whose own doubts are independent of each other.
+    """
+    steps = (np.arange(draws) + 0.5) / draws
+    if place is None:
+        return np.tile(np.random.default_rng(seed).permutation(steps), (rows, 1))
+    order = np.random.default_rng((seed, place))
+    return np.asarray(order.permuted(np.tile(steps, (rows, 1)), axis=1))
 
 
 def hazard_at(shape: Floats, log_scale: Floats, age: Floats) -> Floats:

@@ -91,6 +91,7 @@ def _with_estimates(units: pl.DataFrame, used: pl.DataFrame) -> pl.DataFrame:
         batch_failures=pl.lit(None, pl.Float64),  # a fit knows one group only
         by_kind=pl.lit(value=False),
         too_few=pl.lit(value=False),
+        unplanned=pl.lit(value=False),
     )
     return units.join(facts, on="estimate", how="left", maintain_order="left")
 

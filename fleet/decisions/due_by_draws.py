@@ -78,7 +78,13 @@ def due_by_draws(
 def _with_cells(units: pl.DataFrame, cells: pl.DataFrame) -> pl.DataFrame:
     """Adds cell and old_cell (null for none): its own batch's, else that of a batch unknown."""
     by_batch = cells.filter(pl.col("batch").is_not_null()).select(*_KEY, own="cell")
-    unknown = cells.filter(pl.col("batch").is_null()).select("model", "parts", any_batch="cell")
+    # sets whose batch nobody told are alike as far as is known; else a batch not met before
+    unknown = (
+        cells.filter(pl.col("batch").is_null())
+        .sort("to_come")
+        .unique(["model", "parts"], keep="first", maintain_order=True)
+        .select("model", "parts", any_batch="cell")
+    )
     original = pl.lit("original")
     kept = units.with_columns(
         _parts=pl.when(pl.col("parts") == "original").then(original).otherwise(pl.lit("replaced")),
@@ -106,7 +112,7 @@ def _with_cells(units: pl.DataFrame, cells: pl.DataFrame) -> pl.DataFrame:
 
 def _with_facts(units: pl.DataFrame, cells: pl.DataFrame, lives: DrawnLives) -> pl.DataFrame:
     """Adds what the words rest on: counts of the model's parts, shape with its limits."""
-    whole = cells.filter(pl.col("batch").is_null())
+    whole = cells.filter("to_come")
     low, high = quantiles(lives.shape, lives.weight, (_TAIL, 1.0 - _TAIL))
     facts = pl.DataFrame(
         {
@@ -120,6 +126,7 @@ def _with_facts(units: pl.DataFrame, cells: pl.DataFrame, lives: DrawnLives) -> 
             "cell",
             "model",
             "parts",
+            "to_come",
             by_kind="borrowed",
             of_batch="batch",
             batch_failures="failures",
@@ -127,13 +134,19 @@ def _with_facts(units: pl.DataFrame, cells: pl.DataFrame, lives: DrawnLives) -> 
         on="cell",
     )
     counts = whole.select(
-        "model", "parts", "failures", "lives", pl.col("oldest_age").fill_null(0.0)
+        "model",
+        "parts",
+        "failures",
+        "lives",
+        pl.col("oldest_age").fill_null(0.0),
+        of_model=pl.col("failures").sum().over("model"),
     )
     joined = facts.join(counts, on=["model", "parts"], how="left").drop("model", "parts")
     return units.join(joined, on="cell", how="left", maintain_order="left").with_columns(
         why_none=pl.lit(None, pl.String),
         borrowed=pl.lit(value=False),
         too_few=pl.col("failures") < FEWEST_FAILURES,
+        unplanned=(pl.col("of_model") < FEWEST_FAILURES) & ~pl.col("by_kind"),
     )
 
 
@@ -159,6 +172,10 @@ def _numbers(
         found = (chances.p_fail, chances.low, chances.high, chances.unseen)
         for name, values in zip(out, (*found, advice.age, advice.low, advice.high), strict=True):
             out[name][has] = values
+    # the prior alone is no ground for a date
+    unplanned = units["unplanned"].fill_null(value=False).to_numpy()
+    for name in ("best", "best_low", "best_high"):
+        out[name][unplanned] = np.nan
     return pl.DataFrame(out).fill_nan(None)
 
 
@@ -174,7 +191,7 @@ def _units(units: pl.DataFrame, *, as_of: date) -> Units:
         oldest=days_expr(pl.coalesce("started_earliest", "started"), at).clip(lower_bound=0.0),
         silent=days_expr(pl.min_horizontal(pl.col("seen"), at), at).clip(lower_bound=0.0),
         old_age=days_expr(pl.col("oldest_started"), at).clip(lower_bound=0.0),
-        own_unknown=pl.col("of_batch").is_null(),
+        own_unknown=pl.col("to_come").fill_null(value=False),
     )
 
     def numbers(name: str) -> Floats:
@@ -231,9 +248,8 @@ def _advice(
     if past.size and not same:
         which = alike.which[past]
         best[past] = best_given_alive(
-            law.shape[which], law.log_scale[which], law.weight[which], planned[past],
-            failure[past], rate[which], age[past],
-        )  # fmt: skip
+            law.shape, law.log_scale, law.weight, cp, cf, rate, which, age[past]
+        )
         best[past] = np.where(best[past] <= age[past], new.age[which], best[past])
     low, high = new.low[alike.which], new.high[alike.which]
     return Advice(age=best, low=np.minimum(low, best), high=np.maximum(high, best))
@@ -242,13 +258,14 @@ def _advice(
 def _alike(units: Units, lives: DrawnLives, planned: Floats, failure: Floats) -> _Alike:
     """Units of one cell with the same heat, use and costs; with blanks also of about one age."""
     heat, use = lives.tells_heat()[units.cell], lives.tells_use()[units.cell]
-    blank = (np.isnan(units.ambient_c) & heat) | (np.isnan(units.hours) & use) | units.own_unknown
+    no_use = ~(units.hours > 0.0) & use  # nobody powers a machine for no hours a year: blank
+    blank = (np.isnan(units.ambient_c) & heat) | no_use | units.own_unknown
     seen = np.maximum((units.youngest + units.oldest) / 2.0 - units.silent, 0.0)
     key = pl.DataFrame(
         {
             "cell": units.cell,
             "heat": np.where(heat, np.nan_to_num(units.ambient_c, nan=-999.0).round(1), 0.0),
-            "use": np.where(use, np.log(np.nan_to_num(units.hours, nan=1e-9)).round(2), 0.0),
+            "use": np.where(use, np.log(np.fmax(units.hours, 1e-9)).round(2), 0.0),
             "seen": np.where(blank, (seen / DAYS_PER_YEAR).round(0), 0.0),
             "planned": planned,
             "failure": failure,
@@ -272,7 +289,7 @@ def _typical_rates(
 
     Original parts of a model whose replaced parts have no failures stand for its next parts.
     """
-    table = cells.filter(pl.col("batch").is_null()).select("model", "parts", typical="cell")
+    table = cells.filter("to_come").select("model", "parts", typical="cell")
     own = pl.when(pl.col("parts") == "original").then(pl.lit("original"))
     wanted = units.select("model", parts=own.otherwise(pl.lit("replaced")))
     place = wanted.join(table, on=["model", "parts"], how="left", maintain_order="left")

@@ -175,7 +175,7 @@ def _with_new_parts(
 
     They are of a batch nobody knows yet, drawn from the spread of its model.
     """
-    new = cells.filter(pl.col("batch").is_null() & (pl.col("parts") == "replaced"))
+    new = cells.filter(pl.col("to_come") & (pl.col("parts") == "replaced"))
     place = (
         pl.DataFrame({"model": models})
         .join(new.select("model", "cell"), on="model", how="left", maintain_order="left")["cell"]

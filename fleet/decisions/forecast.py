@@ -61,11 +61,14 @@ def forecast(lives: DrawnLives, units: Units, *, horizon: float, level: float) -
     out = {name: np.empty(units.cell.size) for name in ("p_fail", "low", "high", "unseen")}
     tail = (1.0 - level) / 2.0
     for place in _blocks(units.cell.size):
-        law = unit_law(lives, units.take(place), place=int(place[0]))
+        law = unit_law(lives, units.take(place))
         added = law.added(law.age, law.age + horizon)
         chance = -np.expm1(-added)
         out["p_fail"][place] = (law.weight * chance).sum(axis=1)
-        out["low"][place], out["high"][place] = quantiles(chance, law.weight, (tail, 1.0 - tail))
+        low, high = quantiles(chance, law.weight, (tail, 1.0 - tail))
+        # where the draws lie far apart their mean may lie beyond a quantile
+        out["low"][place] = np.minimum(low, out["p_fail"][place])
+        out["high"][place] = np.maximum(high, out["p_fail"][place])
         out["unseen"][place] = _unseen(law, units.prompt_share[place])
     return Chances(**out)
 
@@ -105,11 +108,11 @@ class UnitLaw:
         return np.asarray((1.0 - self.old_share) * new + self.old_share * old)
 
 
-def unit_law(lives: DrawnLives, units: Units, *, place: int = 0) -> UnitLaw:
-    """The law of each unit; `place` is that of the first in the whole table."""
+def unit_law(lives: DrawnLives, units: Units, *, place: int | None = None) -> UnitLaw:
+    """The law of each unit; `place` as in `even_steps`."""
     middle = (units.youngest + units.oldest) / 2.0
     factor = lives.log_factor(units.cell, units.ambient_c, units.hours, place=place)
-    spread = even_steps(units.cell.size, lives.draws, _SEED + place)
+    spread = even_steps(units.cell.size, lives.draws, _SEED, place)
     youngest = units.youngest[:, None]
     age = youngest + (units.oldest[:, None] - youngest) * spread
     seen = np.maximum(age - units.silent[:, None], 0.0)
@@ -136,7 +139,7 @@ def _given_alive(law: UnitLaw, lives: DrawnLives, units: Units) -> UnitLaw:
     an old set that works is likely a cool one.
     """
     blank = (np.isnan(units.ambient_c) & lives.tells_heat()[units.cell]) | (
-        np.isnan(units.hours) & lives.tells_use()[units.cell]
+        ~(units.hours > 0.0) & lives.tells_use()[units.cell]
     )
     doubted = blank | units.own_unknown
     weight = law.weight / law.weight.sum(axis=1, keepdims=True)

@@ -21,7 +21,7 @@ def units_by_cell(
     units = (
         _with_cells(with_ages(working, as_of=as_of), cells)
         .join(prompt_shares, on="model", how="left", maintain_order="left")
-        .join(cells.select("cell", of_batch="batch"), on="cell", how="left", maintain_order="left")
+        .join(cells.select("cell", "to_come"), on="cell", how="left", maintain_order="left")
         .with_columns(pl.col("prompt_share").fill_null(_NO_SHARE))
     )
     known = units.filter(pl.col("cell").is_not_null() & pl.col("age").is_not_null())

@@ -41,9 +41,12 @@ class Posterior:
     prior: Prior
 
     def named(self) -> pl.DataFrame:
-        """Draws with model, parts and batch in place of the cell's number."""
-        names = self.cells.select("cell", "model", "parts", "batch")
-        return names.join(self.draws, on="cell", maintain_order="right").drop("cell")
+        """Draws with model, parts and batch in place of the cell's number; a null batch is one
+        yet to be made.
+        """
+        named = pl.col("batch").is_not_null() | pl.col("to_come")
+        names = self.cells.filter(named).select("cell", "model", "parts", "batch")
+        return names.join(self.draws, on="cell", maintain_order="left").drop("cell")
 
     def with_share(self, share: float) -> "Posterior":
         """The same records seen with another share of models that do not wear out.
@@ -130,9 +133,9 @@ def _fit_model(
     found, law, site = draw(weighed, draws), weighed.site_law, evidence.site
     sd = np.sqrt(found.spread**2 + np.array([[0.0], [prior.renewed_sd]]) ** 2)
     new = found.centre + sd * even_normal(2, draws)
-    known = cells["batch"].is_not_null()
     named = pl.concat(
-        [cells.filter(known).drop("cell"), _of_unknown_batch(cells)], how="diagonal_relaxed"
+        [cells.drop("cell").with_columns(to_come=pl.lit(value=False)), _to_come(cells)],
+        how="diagonal_relaxed",
     ).with_columns(
         model=pl.lit(lives["model"][0], pl.String),
         kind=pl.lit(lives["kind"][0], pl.String),
@@ -147,17 +150,19 @@ def _fit_model(
     return named, replace(
         found,
         centre=found.centre + origin,
-        log_scale=np.concatenate([found.log_scale[known.to_numpy()], new]) + origin,
+        log_scale=np.concatenate([found.log_scale, new]) + origin,
     )
 
 
-def _of_unknown_batch(cells: pl.DataFrame) -> pl.DataFrame:
-    """One cell each of original and replaced parts, with what is known of all their batches."""
+def _to_come(cells: pl.DataFrame) -> pl.DataFrame:
+    """One cell each of original and replaced parts yet to be made, with what is known of all."""
     every = cells.group_by("parts").agg(
         pl.col("lives", "failures").sum(), pl.col("oldest_age").max()
     )
-    return pl.DataFrame({"parts": ["original", "replaced"]}).join(
-        every, on="parts", how="left", maintain_order="left"
+    return (
+        pl.DataFrame({"parts": ["original", "replaced"]})
+        .join(every, on="parts", how="left", maintain_order="left")
+        .with_columns(to_come=pl.lit(value=True))
     )
 
 
@@ -205,7 +210,7 @@ def _lent_by_kind(fitted: Sequence[_Fitted], base: Prior, *, year: float) -> dic
 def _cells(fitted: Sequence[_Fitted], lent: Mapping[str, Prior]) -> pl.DataFrame:
     every = pl.concat([cells for cells, _ in fitted]).with_columns(
         pl.col("lives", "failures").fill_null(0.0),
-        of_model=pl.col("failures").filter(pl.col("batch").is_null()).sum().over("model"),
+        of_model=pl.col("failures").filter("to_come").sum().over("model"),
     )
     few = pl.col("of_model") < ENOUGH
     return (

@@ -1,5 +1,6 @@
 """The due list: fits, regions and costs put together for one as-of date."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
@@ -133,8 +134,12 @@ def costs_of(
 ) -> pl.DataFrame:
     """Costs per model: what the models' records say, overridden by what was given.
 
-    Columns: model, planned_cost, failure_cost; null where nobody said.
+    Columns: model, planned_cost, failure_cost; null where nobody said. Raises BadInput for a cost
+    given that is no number above zero.
     """
+    for what, value in (("planned", planned_cost), ("failure", failure_cost)):
+        if value is not None and not (math.isfinite(value) and value > 0.0):
+            raise BadInput(f"the {what} cost is {value:g}; give a number above zero")
     said = models.group_by("model").agg(
         pl.col("planned_cost").drop_nulls().last(), pl.col("failure_cost").drop_nulls().last()
     )

@@ -130,7 +130,7 @@ def _credit_silence(
     now = table.working.select(
         "unit", "set_no", age_now=days_expr(pl.col("started"), pl.lit(as_of))
     )
-    silence = (pl.col("age_now") - pl.col("low")).clip(0.0, pl.col("gap"))
+    silence = (pl.col("age_now") - pl.col("low")).clip(0.0, pl.col("gap").fill_null(0.0))
     working = (pl.col("end") == "working") & pl.col("high").is_null()
     credited = pl.col("low") + pl.col("prompt_share").fill_null(_NO_SHARE) * silence
     return (

@@ -138,8 +138,9 @@ EVIDENCE = pl.Schema(
     }
 )
 
-# Cells of the posterior: one for each batch of original and of replaced parts of a model, and one
-# each with a null batch, for parts of a batch nobody knows and for parts still to be made.
+# Cells of the posterior: one for each batch of original and of replaced parts of a model, one for
+# sets whose batch nobody told (null) where there are any, and one for parts still to be made (null,
+# to_come).
 CELLS = pl.Schema(
     {
         "cell": N,
@@ -147,6 +148,7 @@ CELLS = pl.Schema(
         "kind": S,
         "parts": S,
         "batch": S,
+        "to_come": B,  # parts of a batch yet to be made; counts are those of all its model's
         "lives": F,
         "failures": F,
         "oldest_age": F,  # largest age at which its lives were still watched; null without any

@@ -112,3 +112,16 @@ def test_the_prior_is_said_and_how_far_the_list_hangs_on_it(club):
 def test_a_prior_that_cannot_be_is_refused(club):
     assert club("due", "--no-wear-out-share", "1.5").code == 2
     assert club("due", "--typical-life", "0").code == 2
+
+
+def test_a_prior_for_maximum_likelihood_is_refused(club):
+    done = club("due", "--estimate", "likelihood", "--typical-life", "20")
+    assert done.code == 2
+    assert "no effect on maximum likelihood" in done.err.replace("\n", " ")
+
+
+@pytest.mark.parametrize("cost", ["nan", "-5", "0", "inf"])
+def test_costs_that_cannot_be_are_refused(club, cost):
+    done = club("due", "--as-of", AS_OF, "--failure-cost", cost)
+    assert done.code == 1
+    assert "give a number above zero" in done.err

@@ -20,6 +20,7 @@ def cells_of(*models):
             for m in models
             for p, b in [("original", "A"), ("original", None), ("replaced", None)]]  # fmt: skip
     frame = pl.DataFrame(rows).with_row_index("cell")
+    frame = frame.with_columns(to_come=pl.col("batch").is_null())
     missing = [pl.lit(None).alias(c) for c in CELLS if c not in frame.columns]
     return frame.with_columns(missing).select(CELLS.names()).cast(CELLS)
 

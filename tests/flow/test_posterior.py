@@ -103,10 +103,10 @@ def test_silence_is_credited_by_the_share_and_no_more_than_the_usual_gap():
     assert frame["low"].to_list() == [500.0, 500.0, 3900.0 + 0.5 * 100, 1000.0 + 0.5 * 300, 4000.0]
 
 
-def test_without_two_sights_of_any_unit_all_silence_is_credited_by_the_share():
+def test_without_two_sights_of_any_unit_silence_is_not_credited():
     frame = _evidence(_lives({"low": 1000.0}), _records([{"unit": "U1"}]))
     # nobody was seen twice: nothing says how long a silence is usual
-    assert frame["low"].to_list() == [1000.0 + 0.5 * 3000.0]
+    assert frame["low"].to_list() == [1000.0]
 
 
 @pytest.mark.parametrize("end", ["planned", "retired", "lost_sight", "other_cause", "swapped"])

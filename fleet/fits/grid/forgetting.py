@@ -18,7 +18,7 @@ from fleet.fits.grid.stress import NODE_WEIGHTS
 Floats = npt.NDArray[np.float64]
 
 MEMORIES = (3.0, 6.0, 12.0, np.inf)  # years; equally likely before the records are seen
-_STEPS = 10
+_STEPS = 20
 
 
 def forgetting_terms(

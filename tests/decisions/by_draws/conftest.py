@@ -20,7 +20,14 @@ def cell(*draws, model="BK3", parts="original", batch=None, **facts):
         "usual_c": 25.0, "usual_hours": 2000.0, "mean_c": None, "sd_c": 0.0,
         "mean_log_hours": None, "sd_log_hours": 0.0,
     }  # fmt: skip
-    return {"model": model, "parts": parts, "batch": batch, **usual, **facts}, draws
+    return {
+        "model": model,
+        "parts": parts,
+        "batch": batch,
+        "to_come": batch is None,
+        **usual,
+        **facts,
+    }, draws
 
 
 def model(*draws, batches=("K1",), **facts):

@@ -199,16 +199,19 @@ def test_rows_do_not_hear_of_one_another():
         assert alone.age == pytest.approx(whole.age[cut], rel=1e-12)
 
 
+FIRST = np.zeros(1, int)  # every unit follows the first row of lives
+
+
 @pytest.mark.parametrize("age", [2.0, 12.0, 25.0])
 def test_given_alive_all_draws_equal_is_the_later_of_age_and_best(age):
     shape, scale, planned, failure = 3.5, 15.0, 40.0, 240.0
     rate = float(age_replacement_weibull(shape, scale, planned, failure).rate)
     exact = one_time_weibull(shape, scale, planned, failure, rate).given_alive(age)
     found = best_given_alive(
-        *_rows(*[(shape, scale)] * 9), _one(planned), _one(failure), _one(rate), _one(age)
+        *_rows(*[(shape, scale)] * 9), _one(planned), _one(failure), _one(rate), FIRST, _one(age)
     )
-    # no parabola here: the next age of a table that starts at the age and widens in steps of 6 %
-    assert found == pytest.approx([float(exact)], rel=0.06)
+    # no parabola here: the next age of a table that widens in steps of 6.5 %
+    assert found == pytest.approx([float(exact)], rel=0.065)
     assert found >= age
 
 
@@ -216,14 +219,16 @@ def test_given_alive_hears_that_bad_batches_would_be_gone():
     # half of such sets last six years, half thirty: at fifteen only the good ones are left
     lives, planned, failure, rate = ((5.0, 6.0), (5.0, 30.0)), 40.0, 240.0, 9.0
     new = best_ages(*_rows(*lives), _one(planned), _one(failure), _one(rate)).age
-    found = best_given_alive(*_rows(*lives), _one(planned), _one(failure), _one(rate), _one(15.0))
+    found = best_given_alive(
+        *_rows(*lives), _one(planned), _one(failure), _one(rate), FIRST, _one(15.0)
+    )
     good = float(one_time_weibull(5.0, 30.0, planned, failure, rate).wait)
     assert new < 8.0
-    assert found == pytest.approx([good], rel=0.06)
+    assert found == pytest.approx([good], rel=0.065)
 
 
 def test_given_alive_never_where_what_is_left_does_not_wear_out():
     found = best_given_alive(
-        *_rows(*[(0.7, 15.0)] * 3), _one(40.0), _one(240.0), _one(20.0), _one(10.0)
+        *_rows(*[(0.7, 15.0)] * 3), _one(40.0), _one(240.0), _one(20.0), FIRST, _one(10.0)
     )
     assert np.isinf(found[0])

@@ -70,10 +70,15 @@ def test_hazard_is_zero_from_new_and_never_too_large_to_tell():
 
 
 def test_even_steps_do_not_depend_on_how_many_follow():
-    assert np.array_equal(even_steps(2, 10, 7), even_steps(2, 10, 7))
-    assert np.sort(even_steps(3, 10, 7), axis=1) == pytest.approx(
-        np.tile((np.arange(10) + 0.5) / 10, (3, 1))
-    )
+    for place in (None, 7):
+        found = even_steps(3, 10, 1, place)
+        assert np.array_equal(found, even_steps(3, 10, 1, place))
+        assert np.sort(found, axis=1) == pytest.approx(np.tile((np.arange(10) + 0.5) / 10, (3, 1)))
+
+
+def test_rows_share_an_order_unless_each_has_a_place():
+    assert len(np.unique(even_steps(5, 40, 1, None), axis=0)) == 1
+    assert len(np.unique(even_steps(5, 40, 1, 0), axis=0)) == 5
 
 
 @given(

@@ -282,3 +282,28 @@ def test_what_cannot_be_asked(due, make, options, words):
 def test_tables_that_break_their_contract(due, make):
     with pytest.raises(BadFrame, match="started"):
         due(make.working().drop("started"))
+
+
+def test_hours_of_zero_count_as_blank(due, make, by_hand):
+    draws = ((3.0, 15.0, 1.0, 0.5),) * 20
+    cells = by_hand.model(*draws, mean_log_hours=7.6, sd_log_hours=0.5)
+    rows = make.working({"hours_per_year": 0.0}, {"hours_per_year": None})
+    chances = due(rows, cells)["p_fail"].to_list()
+    assert chances[0] == chances[1]
+
+
+def test_no_date_from_a_prior_alone(due, make, by_hand):
+    """Two failures of the whole model: the chance is given, a date is not."""
+    row = due(make.working({}), by_hand.model(*SAME, failures=1.0)).row(0, named=True)
+    assert row["p_fail"] is not None
+    assert row["due_on"] is row["optimal_age"] is row["due_low"] is row["due_high"] is None
+    assert row["action"] in ("leave", "check_in")
+    assert "too few to plan on" in row["reason"]
+
+
+def test_limits_hold_a_mean_that_lies_beyond_a_quantile(due, make, by_hand):
+    """One draw in twenty hardly ever fails; the others are all but sure to within the horizon."""
+    cells = by_hand.model(*((3.5, 3.0),) * 39, (3.5, 300.0))
+    working = make.working({"batch": "K1"})
+    row = due(working, cells, horizon_years=20.0).row(0, named=True)
+    assert row["p_fail_low"] == row["p_fail"] < row["p_fail_high"]

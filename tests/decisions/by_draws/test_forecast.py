@@ -90,12 +90,12 @@ def test_build_dates_and_draws_meet_in_all_combinations(by_hand):
     draws = by_hand.invented(400)
     lives = by_hand.lives(*by_hand.model(*draws))
     found = _forecast(by_hand, lives, by_hand.units(30, youngest=6.0, oldest=14.0))
+    assert len(set(found.p_fail)) == 1  # like units get like answers
     ages = np.linspace(6.0, 14.0, 201)
     shape, scale = np.array(draws).T[:, :, None]
     wanted = chance_within(shape, scale, ages, 2.0).mean()
-    # each unit meets 400 of the pairs, in an order of its own
-    assert found.p_fail.mean() == pytest.approx(wanted, rel=0.01)
-    assert np.abs(found.p_fail / wanted - 1.0).max() < 0.1
+    # each unit meets 400 of the pairs
+    assert found.p_fail[0] == pytest.approx(wanted, rel=0.05)
 
 
 BLANK = {"mean_c": 27.0, "sd_c": 6.0}

@@ -71,21 +71,23 @@ def test_cells_and_draws_keep_their_contracts(found):
     assert weights.to_numpy() == pytest.approx(np.ones(found.cells.height))
 
 
-def test_every_model_has_its_batches_and_parts_nobody_knows(found):
-    named = found.cells.select("model", "parts", "batch").rows()
-    assert sorted(named, key=str) == sorted(
-        [
-            ("BK3", "original", "K1"),
-            ("BK3", "original", "K2"),
-            ("BK3", "replaced", "K2"),
-            ("BK3", "original", None),
-            ("BK3", "replaced", None),
-            ("ZR1", "original", "K1"),
-            ("ZR1", "original", None),
-            ("ZR1", "replaced", None),
-        ],
-        key=str,
-    )
+def test_every_model_has_the_cells_of_its_lives_and_parts_to_come(table, found):
+    key = ["model", "parts", "batch"]
+    lived = found.cells.filter(~pl.col("to_come")).select(key).rows()
+    assert sorted(lived, key=str) == sorted(table.select(key).unique().rows(), key=str)
+    assert ("BK3", "original", "K1") in lived
+    assert any(batch is None for _, _, batch in lived)  # sets whose batch nobody told
+    new = found.cells.filter("to_come").select(key).rows()
+    models = ("BK3", "ZR1")
+    assert new == [(model, parts, None) for model in models for parts in ("original", "replaced")]
+
+
+def test_named_draws_without_a_batch_are_of_parts_to_come(found):
+    new = found.named().filter(pl.col("batch").is_null())
+    assert new.height == 4 * 100
+    cells = found.cells.filter("to_come").select("cell")
+    wanted = found.draws.join(cells, on="cell", how="semi")["scale"]
+    assert sorted(new["scale"]) == sorted(wanted)
 
 
 def test_counts_of_cells(small, table, found):
@@ -94,7 +96,7 @@ def test_counts_of_cells(small, table, found):
         mine = _of(table, model, parts, batch)
         assert lives == mine["count"].sum()
         assert failures == mine.filter(pl.col("high").is_not_null())["count"].sum()
-    whole = found.cells.filter(pl.col("batch").is_null())
+    whole = found.cells.filter("to_come")
     for parts, model, lives, oldest in whole.select("parts", "model", "lives", "oldest_age").rows():
         mine = table.filter((pl.col("parts") == parts) & (pl.col("model") == model))
         assert lives == mine["count"].sum()

@@ -72,12 +72,17 @@ def _of_model(rows: pl.DataFrame, level: float) -> str:
             f"{begin} nobody can say at which of {_names(first['position'])}: they were always "
             "suspected together"
         )
+    if rows.height == 1:
+        return (
+            f"{begin} nothing can be ranked: {first['position']} is the only position known; list "
+            "its capacitors in positions"
+        )
     if first["share"] is None:
         return f"{begin} what was replaced does not settle which position it was{_apart(rows)}"
     if first["of_failures"] < 3.0:
         some = ranked.filter(pl.col("failures") >= 0.5).head(2).iter_rows(named=True)
         where = " and ".join(f"{_about(row)} at {_names(row['position'])}" for row in some)
-        return f"{begin} {where or 'no position stands out'}: too few to rank positions"
+        return f"{begin}, {where or 'no position stands out'}: too few to rank positions"
     rest = [
         f"{_about(row)} at {_names(row['position'])}"
         for row in ranked.slice(1, 2).iter_rows(named=True)

@@ -194,14 +194,16 @@ def _ranked(rows: pl.DataFrame) -> pl.DataFrame:
 def position_rows(positions: pl.DataFrame, *, parts: str = "original") -> pl.DataFrame:
     """Rows for the list of suspects, from POSITIONS: level, name, model, parts, lives, failures,
     effect (times as long as a position with an even part of the failures), effect_low,
-    effect_high, verdict, reason, shape. Models without a failure are left out.
+    effect_high, verdict, reason, shape. Models without a failure, or without two positions to
+    hold against each other, are left out.
     """
     counted = pl.format(
         "{} of {} failures suspect it, {} of it alone",
         *(pl.col(c).round(1).cast(pl.String).str.strip_suffix(".0")
           for c in ("candidates", "of_failures", "certain")),
     )  # fmt: skip
-    return positions.filter(pl.col("of_failures") > 0.0).select(
+    several = pl.len().over("model") > 1
+    return positions.filter((pl.col("of_failures") > 0.0) & several).select(
         "model",
         "lives",
         "failures",

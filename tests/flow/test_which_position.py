@@ -265,7 +265,7 @@ def test_one_failure_of_one_never_tops_the_list(make):
     row = answer.frame.filter(position="K1").row(0, named=True)
     assert row["share"] == pytest.approx(0.75)
     assert row["verdict"] == "too few failures"
-    assert any("Of 1 failure of the N 1 at K1: too few to rank" in note for note in answer.notes)
+    assert any("Of 1 failure of the N, 1 at K1: too few to rank" in note for note in answer.notes)
 
 
 def test_always_replaced_together_is_said(make):
@@ -305,6 +305,16 @@ def test_rows_for_the_list_of_suspects(make):
     assert row["effect"] == pytest.approx((1 / 3 / frame["share"][0]) ** (1 / shape))
     assert row["effect_low"] < row["effect"] < row["effect_high"]
     assert "4 of 5 failures suspect it, 2 of it alone" in row["reason"]
+
+
+def test_one_known_position_is_not_ranked(make):
+    reports = "A,2010-05-01,failed,capacitor,C7,\nB,2011-05-01,failed,capacitor,C7,\n"
+    answer = which_position(make(reports, positions="model,position\n"), as_of=AS_OF)
+    assert position_rows(answer.frame).is_empty()
+    assert (
+        "Of 2 failures of the M nothing can be ranked: C7 is the only position known; list its "
+        "capacitors in positions"
+    ) in answer.notes
 
 
 def test_demo_positions_come_out_as_they_were_made(demo_store):

@@ -8,6 +8,7 @@ from typing import Any
 import polars as pl
 
 from fleet.ages import DAYS_PER_YEAR
+from fleet.flow.failures_once import failures_once
 from fleet.flow.read_aloud import number
 from fleet.flow.table import Answer, Table
 
@@ -17,7 +18,7 @@ COMPLETENESS = pl.Schema(
         "units": pl.Int64(),  # on its roll
         "running": pl.Int64(),  # of these, thought to run
         "seen_within_year": pl.Float64(),  # share of the running
-        "failures": pl.Int64(),  # reports of failure
+        "failures": pl.Int64(),  # that it told of
         "with_cause": pl.Float64(),  # shares of the failures
         "with_day": pl.Float64(),
         "with_position": pl.Float64(),
@@ -39,13 +40,21 @@ Row = Mapping[str, Any]
 def completeness(table: Table, store: Path, *, as_of: date) -> Answer:
     """COMPLETENESS, one row a contributor, the largest first, and a sentence for each.
 
-    A report belongs to the source it names, else to its unit's.
+    A report belongs to the source it names, else to its unit's. A failure that two people of one
+    source told counts once.
     """
     from fleet.flow.known import known_records
 
     records = known_records(store, ("sources", "units", "reports"), as_of=as_of)
     units = records["units"].unique("unit", keep="first", maintain_order=True)
-    return completeness_of(units, records["reports"], records["sources"], table.working, as_of)
+    return completeness_of(
+        units,
+        records["reports"],
+        records["sources"],
+        table.working,
+        as_of,
+        pairs=table.twice_told,
+    )
 
 
 def completeness_of(
@@ -54,18 +63,24 @@ def completeness_of(
     sources: pl.DataFrame,
     working: pl.DataFrame,
     as_of: date,
+    *,
+    pairs: pl.DataFrame | None = None,
 ) -> Answer:
-    """The same from frames (known_schema of their kinds, frames.WORKING)."""
+    """The same from frames (known_schema of their kinds, frames.WORKING; pairs: TWICE_TOLD)."""
     whose = units.select("unit", own="source")
     told = reports.join(whose, on="unit", how="left", maintain_order="left").with_columns(
         source=pl.coalesce("source", "own")
     )
-    failed = told.filter(pl.col("kind") == "failed").group_by("source").agg(
-        pl.len().cast(pl.Int64).alias("failures"),
-        with_cause=(pl.col("cause").fill_null("unknown") != "unknown").mean(),
-        with_day=(pl.col("date_earliest") == pl.col("date_latest")).fill_null(value=False).mean(),
-        with_position=(pl.col("positions").fill_null("all").str.to_lowercase() != "all").mean(),
-    )  # fmt: skip
+    failed = (
+        failures_once(told, pl.DataFrame() if pairs is None else pairs, within=("source",))
+        .group_by("source")
+        .agg(
+            pl.len().cast(pl.Int64).alias("failures"),
+            with_cause=pl.col("cause").is_not_null().mean(),
+            with_day=pl.col("day_known").mean(),
+            with_position=pl.col("position_named").mean(),
+        )
+    )
     entered = told.group_by("source").agg(
         entered_dated=(~pl.col("reconstructed").fill_null(value=True)).mean(),
     )

@@ -16,7 +16,9 @@ from fleet.ages import DAYS_PER_YEAR
 from fleet.flow.check_effects import Baseline, chosen_lives, narrowing
 
 MOST = 12  # machines named at a time
-SILENT_YEARS = 1.0  # a machine seen working within it is not asked after
+SILENT_YEARS = 2.0  # a machine seen working within it is not asked after; our own choice
+_SURE = np.log(1e6)  # log hazard at which a machine has failed for certain
+_LARGEST = 300.0  # added hazard beyond which an answer is known beforehand
 _LOG_TENTH = float(np.log(-np.log(0.9)))
 
 
@@ -25,7 +27,7 @@ class Ask:
     """Machines to ask after, the best first; what that would do to the B10 of `model`, in days.
 
     `effect`: how much nearer limits would come if all silent machines were asked after, as a
-    share; null where no fit exists.
+    share, for model `whose`; null where no fit exists.
     """
 
     units: tuple[str, ...]
@@ -35,6 +37,7 @@ class Ask:
     high: float | None
     low_then: float | None
     high_then: float | None
+    whose: str | None = None
 
 
 def machines_to_ask(base: Baseline, *, as_of: date, most: int = MOST) -> Ask | None:
@@ -56,8 +59,9 @@ def machines_to_ask(base: Baseline, *, as_of: date, most: int = MOST) -> Ask | N
     every = pl.concat(parts, how="diagonal").sort(
         ["worth", "last_known_working", "unit"], descending=[True, False, False], nulls_last=True
     )
-    of_all = _told(base, every, chosen).effect
-    return replace(_told(base, every.head(most), chosen), effect=of_all)
+    of_all = _told(base, every, chosen)
+    named = _told(base, every.head(most), chosen)
+    return replace(named, effect=of_all.effect, whose=of_all.model)
 
 
 def _silent(base: Baseline, as_of: date) -> pl.DataFrame:
@@ -94,10 +98,11 @@ def _gains(
         return None
     with np.errstate(divide="ignore", invalid="ignore"):
         logs = [np.log(silent[name].to_numpy() / scale) for name in ("seen", "now")]
-        hazard = [np.exp(shape * x) for x in logs]
-        turn = [np.where(h > 0.0, shape * x * h, 0.0) for x, h in zip(logs, hazard, strict=True)]
+        log_hazard = [np.minimum(shape * x, _SURE) for x in logs]
+        hazard = [np.exp(x) for x in log_hazard]
+        turn = [np.where(h > 0.0, x * h, 0.0) for x, h in zip(log_hazard, hazard, strict=True)]
     step = hazard[1] - hazard[0]
-    weight = 1.0 / np.expm1(np.maximum(step, 1e-12))
+    weight = 1.0 / np.expm1(np.clip(step, 1e-12, _LARGEST))
     slope = np.stack([-shape * step, turn[1] - turn[0]])
     toward = np.array([1.0, -_LOG_TENTH / shape])
     pull = toward @ np.linalg.solve(information, slope)

@@ -11,13 +11,14 @@ from fleet.flow.check_effects import Baseline, Effect
 from fleet.flow.table import Table
 
 NAMED = 5
+NEGLIGIBLE = 0.005  # effects that are said to hardly change the answer; our own choice
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """`effect`: by what share settling it would move an answer or narrow its limits; None where
     that is not measured. `blocks`: without it there is no answer at all. `ask`: somebody can
-    be asked for it.
+    be asked for it. `opens`: the advice sends people inside machines.
     """
 
     subject: str
@@ -27,6 +28,12 @@ class Finding:
     effect: float | None = None
     blocks: bool = False
     ask: bool = True
+    opens: bool = False
+
+    @property
+    def negligible(self) -> bool:
+        """Settling it is known to hardly change an answer."""
+        return not self.blocks and self.effect is not None and self.effect < NEGLIGIBLE
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)

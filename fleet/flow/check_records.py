@@ -7,7 +7,7 @@ import polars as pl
 
 from fleet.ages import DAYS_PER_YEAR, days_expr
 from fleet.flow.check_effects import Effect, chosen_lives, fit_models, more_failures, narrowed
-from fleet.flow.check_finding import Finding, Look, effect_of
+from fleet.flow.check_finding import NEGLIGIBLE, Finding, Look, effect_of
 
 _WIDE_YEARS = 0.99  # a build date known to a year or less well
 _ASKED = 12  # machines named at a time
@@ -73,23 +73,37 @@ def build_dates(look: Look) -> Iterator[Finding]:
     units = look.records["units"].filter(wide)
     blank = pl.col("manufactured").is_null()
     for some, what, how in (
-        (blank, "no date of manufacture", "a year is enough, even 199X"),
-        (~blank, "built in a known year or range of years only", "a month is enough"),
+        (blank, "no date of manufacture", "a year YYYY is enough, even 199X"),
+        (~blank, "built in a known year or range of years only", "a month YYYY-MM is enough"),
     ):
         own = _widest_first(look, units.filter(some))
         if own.is_empty():
             continue
-        first = own.row(0, named=True)
-        names = ", ".join(own["unit"].head(_ASKED))
+        effect = effect_of(_if_dated(look, own))
         yield Finding(
             subject=look.some(own["unit"].to_list()),
             finding=what,
             count=own.height,
-            advice=f"read it off the rating plate or the date codes of the parts, first of "
-            f"{names}; {how}, as in fleet amend {first['record']} --set manufactured=2003-05 "
-            f"for {first['unit']}",
-            effect=effect_of(_if_dated(look, own)),
+            advice=_plate_words(own, how, hardly=effect is not None and effect < NEGLIGIBLE),
+            effect=effect,
+            opens=True,
         )
+
+
+def _plate_words(units: pl.DataFrame, how: str, *, hardly: bool) -> str:
+    plate = (
+        "the rating plate first; date codes of parts only when the machine is open anyway. "
+        f"{how[0].upper()}{how[1:]}"
+    )
+    if hardly:
+        return f"note it when the machine is at hand anyway: {plate}"
+    first = units.row(0, named=True)
+    names = ", ".join(units["unit"].head(_ASKED))
+    date = how.split()[2]
+    return (
+        f"read it off {plate}. First of {names}: for {first['unit']} it is "
+        f"fleet amend {first['record']} --set manufactured={date}"
+    )
 
 
 def _widest_first(look: Look, units: pl.DataFrame) -> pl.DataFrame:

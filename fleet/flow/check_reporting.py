@@ -3,11 +3,12 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
+import numpy as np
 import polars as pl
 
 from fleet.ages import DAYS_PER_YEAR, days_expr, years
 from fleet.flow.answers import lives
-from fleet.flow.check_ask import Ask, machines_to_ask
+from fleet.flow.check_ask import SILENT_YEARS, Ask, machines_to_ask
 from fleet.flow.check_effects import (
     Effect,
     by_batch,
@@ -17,11 +18,12 @@ from fleet.flow.check_effects import (
     moved,
 )
 from fleet.flow.check_finding import NAMED, Finding, Look, effect_of
+from fleet.flow.failures_once import failures_once
 from fleet.flow.identifiable import set_apart
 from fleet.flow.read_aloud import number
 from fleet.flow.table import Settings
 
-_SILENT_YEARS = 2
+_WORTH_TELLING = 0.9  # share of the width of limits that may be left; our own choice
 _NOTICED = 0.01  # a change of an age below this share is not worth a sentence
 
 
@@ -43,7 +45,7 @@ def silent(look: Look) -> Iterator[Finding]:
     """Machines nobody has spoken of for years, and those of them to ask after first."""
     since = (pl.lit(look.as_of) - pl.col("last_known_working")).dt.total_days()
     quiet = look.table.working.filter(
-        since.is_null() | (since > _SILENT_YEARS * DAYS_PER_YEAR)
+        since.is_null() | (since > SILENT_YEARS * DAYS_PER_YEAR)
     ).sort("last_known_working", "unit", nulls_last=False)
     if quiet.is_empty():
         return
@@ -52,20 +54,30 @@ def silent(look: Look) -> Iterator[Finding]:
     move = _if_all_work(look, quiet)
     yield Finding(
         subject=look.some(quiet["unit"].head(NAMED).to_list(), quiet.height),
-        finding=f"not reported working for more than {_SILENT_YEARS} years",
+        finding=f"not reported working for more than {SILENT_YEARS:g} years",
         count=quiet.height,
-        advice=ask_words(names, ask) + _late_words(move, quiet.height),
+        advice=ask_words(names, ask, of=quiet.height) + effect_words(move, ask, quiet.height),
         effect=max(effect_of(move) or 0.0, (ask and ask.effect) or 0.0),
     )
 
 
-def _late_words(move: Effect | None, many: int) -> str:
-    if move is None or move.size < _NOTICED:
-        return ""
-    whose = "it still works" if many == 1 else f"all {many} still work"
+def effect_words(move: Effect | None, ask: Ask | None, many: int) -> str:
+    """What the effect of the finding is made of: the larger of the two that were measured."""
+    moves = effect_of(move) or 0.0
+    nearer = (ask and ask.effect) or 0.0
+    if max(moves, nearer) < _NOTICED:
+        return "; their answers hardly help" if many > 1 else "; its answer hardly helps"
+    if move is not None and moves >= nearer:
+        whose = "it still works" if many == 1 else f"all {many} still work"
+        return (
+            f"; if {whose}, the age by which one in ten {move.model} has failed moves by "
+            f"{number(100 * moves)} %"
+        )
+    whose = "it" if many == 1 else f"all {many}"
+    model = "" if ask is None or ask.whose is None else f" {ask.whose}"
     return (
-        f"; if {whose}, the age by which one in ten {move.model} has failed moves by "
-        f"{number(100 * move.size)} %"
+        f"; hearing of {whose} brings the limits of the age by which one in ten{model} has failed "
+        f"{number(100 * nearer)} % nearer"
     )
 
 
@@ -86,10 +98,13 @@ def _if_all_work(look: Look, quiet: pl.DataFrame) -> Effect | None:
     return moved(look.base.fits, fit_models(replace(look.table, lives=changed)))
 
 
-def ask_words(names: list[str], ask: Ask | None) -> str:
-    """What to ask members, to be pasted."""
+def ask_words(names: list[str], ask: Ask | None, *, of: int) -> str:
+    """What to ask members, to be pasted; `of` so many silent ones."""
     some = names[:12]
-    which = "this unit" if len(some) == 1 else f"these {len(some)} units"
+    if len(some) == of:
+        which = "this unit" if of == 1 else f"these {of} units"
+    else:
+        which = f"{len(some)} of the {of} units first"
     said = (
         f"check in {which}: fleet log working {' '.join(some)} --on DATE, and fleet log failed "
         "for those that do not work"
@@ -98,7 +113,8 @@ def ask_words(names: list[str], ask: Ask | None) -> str:
         return said
     if ask.low_then is None or ask.high_then is None:
         return said
-    if ask.low_then / ask.low - 1.0 < _NOTICED and ask.high / ask.high_then - 1.0 < _NOTICED:
+    kept = np.log(ask.high_then / ask.low_then) / np.log(ask.high / ask.low)
+    if not kept < _WORTH_TELLING:
         return said
     now, then = (
         f"{number(years(low))} to {number(years(high))}"
@@ -179,8 +195,8 @@ def _if_since_first(look: Look, whose: pl.Expr) -> Effect | None:
 
 def causes(look: Look) -> Iterator[Finding]:
     """Failures nobody said the cause of."""
-    failed = look.records["reports"].filter(pl.col("kind") == "failed")
-    unknown = failed.filter(pl.col("cause").is_null() | (pl.col("cause") == "unknown"))
+    failed = failures_once(look.records["reports"], look.table.twice_told)
+    unknown = failed.filter(pl.col("cause").is_null())
     if unknown.is_empty():
         return
     ends = [
@@ -194,7 +210,7 @@ def causes(look: Look) -> Iterator[Finding]:
         finding=f"cause unknown in {unknown.height} of {failed.height}",
         count=unknown.height,
         advice=f"ask what was found, the latest first ({latest}): fleet amend RECORD --set "
-        "cause=capacitor; both ends: fleet check --show causes",
+        "cause=CAUSE, where CAUSE is capacitor or other; both ends: fleet check --show causes",
         effect=effect_of(moved(*ends)),
     )
 
@@ -219,7 +235,8 @@ def batches_unknown(look: Look) -> Iterator[Finding]:
         subject=look.some(names),
         finding="batch of the capacitors unknown, in models whose batches differ",
         count=len(names),
-        advice="read series and date code off the cans when they are next open: fleet amend "
-        "RECORD --set batch=BATCH",
+        advice="read series and date code off the cans, only when the machine is open anyway: "
+        "fleet amend RECORD --set batch=BATCH",
+        opens=True,
         effect=effect_of(more_failures(by_batch(look.base, known), more)),
     )

@@ -7,6 +7,7 @@ from pathlib import Path
 import polars as pl
 
 from fleet.flow.answers import lives
+from fleet.flow.caution import CAUTION
 from fleet.flow.check_effects import baseline
 from fleet.flow.check_finding import Finding, Look
 from fleet.flow.check_pooled import not_poolable
@@ -36,7 +37,8 @@ def check(store: Path, *, as_of: date) -> Answer:
     Columns: rank (1: settle this first), subject, finding, count, effect, advice. Effect: by what
     share settling it would move the age by which one in ten of a model has failed, or narrow its
     limits to either side, for the model where that is most. Null: without it there is no answer
-    at all (ranked first), or it is not measured (last). METHODS: check-effects
+    at all (ranked first), or it is not measured (ranked before what hardly changes an answer,
+    which comes last). METHODS: check-effects
     """
     table = lives(store, as_of=as_of)
     records = known_records(store, _READ, as_of=as_of)
@@ -44,19 +46,27 @@ def check(store: Path, *, as_of: date) -> Answer:
     look = Look(base=baseline(table), gate=gate, records=records, store=store, as_of=as_of)
     found = sorted((row for each in _LOOKS for row in each(look)), key=_weight)
     frame = pl.DataFrame(
-        [(i, f.subject, f.finding, f.count, f.effect, f.advice) for i, f in enumerate(found, 1)],
+        [(i, f.subject, f.finding, f.count, f.effect, _advice(f)) for i, f in enumerate(found, 1)],
         schema=FINDINGS,
         orient="row",
     )
-    first = next((f for f in found if f.ask), None)
+    first = next((f for f in found if f.ask and not f.negligible), None)
     ask = () if first is None else (f"Ask next ({first.finding}): {first.advice}",)
-    return Answer(frame=frame, notes=(*ask, *table.notes))
+    caution = (CAUTION,) if any(f.opens for f in found) else ()
+    return Answer(frame=frame, notes=(*ask, *caution, *table.notes))
 
 
-def _weight(finding: Finding) -> tuple[bool, float, int]:
-    """Order: what blocks an answer, then by effect, then what is not measured, by count."""
+def _advice(finding: Finding) -> str:
+    hardly = finding.negligible and finding.ask
+    return f"hardly changes the answer; {finding.advice}" if hardly else finding.advice
+
+
+def _weight(finding: Finding) -> tuple[bool, bool, float, int]:
+    """Order: what blocks an answer, then by effect, then what is not measured, by count; last
+    what hardly changes anything.
+    """
     effect = -1.0 if finding.effect is None else finding.effect
-    return (not finding.blocks, -effect, -finding.count)
+    return (not finding.blocks, finding.negligible, -effect, -finding.count)
 
 
 _LOOKS: tuple[Callable[[Look], Iterator[Finding]], ...] = (

@@ -5,6 +5,9 @@ import shlex
 
 import pytest
 
+from fleet.cli import due
+from fleet.flow.caution import CAUTION
+
 
 def test_each_finding_has_advice(club, tmp_path):
     (tmp_path / "units.csv").write_text("unit,model\nTL-600,BM-2\n")
@@ -21,18 +24,62 @@ def test_ranked_by_effect(club):
     effects = [row["effect"] for row in rows]
     measured = [e for e in effects if e is not None]
     assert measured == sorted(measured, reverse=True)
+    slight = [row for row in rows if row["effect"] is not None and row["effect"] < 0.005]
+    assert slight == rows[len(rows) - len(slight) :]
+    for row in slight:
+        assert row["advice"].startswith(("hardly changes the answer", "nothing to do"))
+
+
+def test_what_is_pasted_invites_no_answer(told_twice, tmp_path):
+    (tmp_path / "units.csv").write_text("unit,model\nTL-600,BM-2\n")
+    (tmp_path / "more.csv").write_text("unit,date,kind,source\nTL-017,2025-06-01,failed,club\n")
+    told_twice("import", tmp_path / "units.csv")
+    told_twice("import", "--as", "reports", tmp_path / "more.csv")
+    done = told_twice("check", "--json", "--as-of", "2025-12-31")
+    advice = " ".join(row["advice"] for row in done.rows())
+    assert "--set cause=CAUSE, where CAUSE is capacitor or other" in advice
+    assert not re.search(r"--set manufactured=\d", advice)
+    assert "the rating plate first" in advice
+    assert CAUTION in done.err
+
+
+def test_a_failure_told_twice_is_asked_for_once(club, tmp_path):
+    """Bo told on the 12th what Ada told on the 3rd: neither says the cause."""
+    before = _findings(club)
+    (tmp_path / "reports.csv").write_text(
+        "unit,date,kind,by,source\nTL-015,2025-05-03,failed,Ada,club\n"
+        "TL-015,2025-05-10,recapped,Ada,club\nTL-015,2025-05-12,failed,Bo,club\n"
+    )
+    assert club("import", tmp_path / "reports.csv", "--strict").code == 0
+    told = club("check", "--show", "told-twice", "--json").rows()
+    assert [pair["counted_once"] for pair in told] == [True]
+    row = _findings(club)
+    assert row["count"] == (before["count"] if before else 0) + 1
+    assert told[0]["first"] in row["advice"]
+    assert told[0]["second"] not in row["advice"]
+    sources = club("check", "--show", "sources", "--json", "--as-of", "2025-12-31").rows()
+    assert sum(source["failures"] for source in sources) == int(row["finding"].split()[-1])
+
+
+def _findings(run):
+    rows = run("check", "--json", "--as-of", "2025-12-31").rows()
+    return next((row for row in rows if row["finding"].startswith("cause unknown")), None)
 
 
 def test_the_next_thing_to_ask_is_said_and_names_units(club):
     """All sixteen that work were last seen two years before."""
     done = club("check", "--as-of", "2026-12-31")
     asked = re.search(
-        r"Ask next .*?: check in these 12 units: fleet log working (.*?) --on", done.err
+        r"Ask next .*?: check in 12 of the 16 units first: fleet log working (.*?) --on", done.err
     )
     assert asked, done.err
     units = asked[1].split()
     assert len(set(units)) == 12
     assert club("log", "working", *units, "--on", "2024-07-02").code == 0
+
+
+def test_one_caution_everywhere():
+    assert due._CAUTION == CAUTION
 
 
 def test_costs_missing_come_first(club):

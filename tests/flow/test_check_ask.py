@@ -1,13 +1,15 @@
 """Which machines to ask after first."""
 
+import warnings
 from datetime import date, timedelta
 
 import numpy as np
 import polars as pl
 import pytest
 
-from fleet.flow.check_ask import machines_to_ask
-from fleet.flow.check_effects import baseline, more_failures, moved, narrowing
+from fleet.flow.check_ask import Ask, machines_to_ask
+from fleet.flow.check_effects import Effect, baseline, more_failures, moved, narrowing
+from fleet.flow.check_reporting import ask_words, effect_words
 from fleet.flow.table import Table
 from fleet.frames import LIVES, WORKING
 
@@ -46,11 +48,11 @@ def _table(seed=3, n=60):
             "parts": still["parts"],
             "failed_once": [False] * still.height,
             "started": [
-                AS_OF - timedelta(round(low + YEAR * (1.5 + k)))
+                AS_OF - timedelta(round(low + YEAR * (2.5 + k)))
                 for k, low in enumerate(still["low"])
             ],
             "last_known_working": [
-                AS_OF - timedelta(round(YEAR * (1.5 + k))) for k in range(still.height)
+                AS_OF - timedelta(round(YEAR * (2.5 + k))) for k in range(still.height)
             ],
         }
     )
@@ -102,6 +104,42 @@ def test_without_a_fit_the_longest_silent_come_first():
     assert asked.effect is None
     oldest = table.working.sort("last_known_working")["unit"].head(2).to_list()
     assert list(asked.units) == oldest
+
+
+def test_a_machine_that_has_failed_for_certain_tells_nothing():
+    """Two failures within days of one another: shape in the hundreds, hazards beyond numbers."""
+    table = _table()
+    failed = table.lives.filter(pl.col("high").is_not_null()).head(2)
+    close = failed.with_columns(low=pl.Series([1000.0, 1002.0]), high=pl.Series([1000.0, 1002.0]))
+    base = baseline(Table(lives=close, working=table.working, from_store=True))
+    assert base.fits["shape"][0] > 200
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        asked = machines_to_ask(base, as_of=AS_OF)
+    assert asked.effect == pytest.approx(0.0, abs=1e-6)
+
+
+def _ask(low_then, high_then, effect):
+    return Ask(units=("A", "B"), model="M", effect=effect, low=5.0 * YEAR, high=20.0 * YEAR,
+               low_then=low_then * YEAR, high_then=high_then * YEAR, whose="M")  # fmt: skip
+
+
+def test_limits_are_told_only_where_they_narrow():
+    """Log width 1.386: 7 to 15 leaves 55 % of it, 5.1 to 19.8 leaves 98 %."""
+    assert "from 5 to 20 to about 7 to 15 years" in ask_words(["A", "B"], _ask(7, 15, 0.2), of=2)
+    assert "narrow" not in ask_words(["A", "B"], _ask(5.1, 19.8, 0.02), of=2)
+    assert "check in 2 of the 7 units first" in ask_words(["A", "B"], None, of=7)
+
+
+def test_the_sentence_gives_the_number_in_the_column():
+    move = Effect(size=0.013, model="N")
+    said = effect_words(move, _ask(7, 15, 0.07), 2)
+    assert said == (
+        "; hearing of all 2 brings the limits of the age by which one in ten M has failed 7 % "
+        "nearer"
+    )
+    assert "if all 2 still work" in effect_words(Effect(size=0.2, model="N"), None, 2)
+    assert effect_words(None, None, 1) == "; its answer hardly helps"
 
 
 def test_effects_by_hand():

@@ -1,0 +1,6 @@
+"""What is said wherever somebody is sent to open or measure a machine. Common practice."""
+
+CAUTION = (
+    "Before anyone opens or measures a machine: unplug it, wait, measure, discharge through a "
+    "resistor, measure again. Local rules say who may work on mains appliances."
+)

@@ -29,7 +29,10 @@ class Alike:
 
 
 def fold(units: Units, group: Whole, lives: DrawnLives) -> Alike:
-    """Units that stand for all, sorted by group, then whole sets before partly renewed ones."""
+    """Units that stand for all, sorted by group, then whole sets before partly renewed ones.
+
+    Their order hangs on what is known of them, not on their names or on other groups.
+    """
     fields = {name: getattr(units, name) for name in Units.__slots__}
     table = pl.DataFrame({"_group": group, "_partly": units.old_cell >= 0, **fields})
     key = table.columns
@@ -37,7 +40,7 @@ def fold(units: Units, group: Whole, lives: DrawnLives) -> Alike:
         table.with_row_index("_first")
         .group_by(key, maintain_order=True)
         .agg(pl.col("_first").first(), pl.len().alias("_many"))
-        .sort("_group", "_partly", "cell", "_first")
+        .sort("_group", "_partly", "cell", *(name for name in fields if name != "cell"))
     )
     first, many = same["_first"].to_numpy().astype(np.int64), same["_many"].to_numpy()
     stands = np.minimum(many, _most(units, lives)[first])

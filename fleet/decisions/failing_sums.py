@@ -7,6 +7,7 @@ keep what all of them have in doubt together. METHODS: expected-failures, unit-d
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -50,7 +51,7 @@ class _Part:
 
 def failing_sums(lives: DrawnLives, alike: Alike, ends: Floats, *, groups: int) -> FailingSums:
     """Sums for `groups` groups over periods that end `ends` days from now, one after another."""
-    size, draws = alike.units.cell.size, lives.draws
+    draws = lives.draws
     mean = np.zeros((2 * groups, ends.size + 1, draws))
     squares = np.zeros((2 * groups, ends.size + 1, draws))
     likely, counted, dead = (
@@ -63,11 +64,12 @@ def failing_sums(lives: DrawnLives, alike: Alike, ends: Floats, *, groups: int) 
     weight[places] = lives.weight[alike.units.cell[firsts]]
     weight /= weight.sum(axis=1, keepdims=True)
 
-    def of(first: int) -> _Part:
-        return _block(lives, alike, np.arange(first, min(first + _AT_ONCE, size)), ends)
+    def of(block: tuple[int, int, int]) -> _Part:
+        first, last, start = block
+        return _block(lives, alike, np.arange(first, last), ends, place_in_group=first - start)
 
     with ThreadPoolExecutor(_THREADS) as pool:
-        for part in pool.map(of, range(0, size, _AT_ONCE)):
+        for part in pool.map(of, _blocks(alike.group)):
             mean[part.rows] += part.mean
             squares[part.rows] += part.squares
             likely[part.rows] += part.likely
@@ -97,9 +99,23 @@ def levelled(mean: Floats, likely: Floats, counted: Floats, weight: Floats) -> F
     return np.asarray(level * ratio[:, :, None])
 
 
-def _block(lives: DrawnLives, alike: Alike, place: Whole, ends: Floats) -> _Part:
+def _blocks(group: Whole) -> list[tuple[int, int, int]]:
+    """First and last of each block of one group, and where its group starts: what is drawn for a
+    unit must not hang on other groups.
+    """
+    starts = np.flatnonzero(np.concatenate(([True], group[1:] != group[:-1])))
+    return [
+        (first, min(first + _AT_ONCE, end), start)
+        for start, end in pairwise([*starts.tolist(), group.size])
+        for first in range(start, end, _AT_ONCE)
+    ]
+
+
+def _block(
+    lives: DrawnLives, alike: Alike, place: Whole, ends: Floats, *, place_in_group: int
+) -> _Part:
     units, many = alike.units.take(place), alike.many[place]
-    law = unit_law(lives, units, place=int(place[0]))
+    law = unit_law(lives, units, place=place_in_group)
     base = lives.weight[units.cell]
     base = base / base.sum(axis=1, keepdims=True)
     doubt = np.divide(law.weight, base, out=np.ones_like(base), where=base > 0.0)

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 import numpy as np
 import polars as pl
 import pytest
+from polars.testing import assert_frame_equal
 
 from fleet.decisions import EXPECTED, due_by_draws, expected_failures
 from fleet.decisions.alike import STAND_FOR_MANY
@@ -298,3 +299,16 @@ def test_the_same_again_and_the_callers_frames_unchanged(small):
     assert first.each.equals(second.each)
     assert first.models.equals(second.models)
     assert all(a.equals(b) for a, b in zip((working, cells, draws), before, strict=True))
+
+
+def test_another_model_and_other_names_change_nothing():
+    """What is drawn for a unit hangs on what is known of it, not on its place in the table."""
+    ages = np.linspace(2500, 6500, 20)
+    mine = machines(20, model="M", age=ages, ambient_c=[30.0, None] * 10)
+    cells = cells_of({"M": [], "A": []}, warmth=6.0)
+    draws = draws_of(cells)
+    alone = found(mine, cells, draws).each.filter(model="M")
+    renamed = mine.with_columns(unit=pl.format("Z{}", pl.int_range(pl.len(), 0, -1))).sort("unit")
+    beside = pl.concat([machines(7, model="A"), renamed])
+    among = found(beside, cells, draws).each.filter(model="M")
+    assert_frame_equal(alone, among, rel_tol=1e-6)

@@ -32,6 +32,7 @@ import polars as pl
 
 from fleet.ages import days
 from fleet.decisions.evidence import Doubt, against, rests_on
+from fleet.decisions.never import never_said
 from fleet.decisions.say import chance_said, day_said, horizon_said, years_said
 
 SILENT_CHANCE = 0.10
@@ -47,7 +48,7 @@ def judge(units: pl.DataFrame, *, as_of: date, horizon_years: float) -> pl.DataF
     """`units` with action, reason and supported added.
 
     `units` has the columns of frames.DUE but these three, and of its estimate and costs:
-    failures, lives, of_batch, batch_failures, shape, shape_low, shape_high, oldest_age,
+    failures, lives, of_parts, of_batch, batch_failures, shape, shape_low, shape_high, oldest_age,
     planned_cost, failure_cost, estimate, borrowed, by_kind, too_few, unplanned, why_none; and of
     the unit: parts, failed_once and seen, the day it was last known to work (when its set was
     fitted, where nobody has said since). The order of the rows is not kept.
@@ -109,7 +110,7 @@ def _table(
         (
             pl.col("due_on").is_null(),
             "leave",
-            _join(_never(), quiet, doubt),
+            _join(never_said(), quiet, doubt),
         ),
         (due & dead, "check_in", _join(silence, _due_now(), doubt)),
         (due & good, "recap_now", _join(_due_now(), chance, quiet, rests_on(), doubt)),
@@ -178,42 +179,6 @@ def _no_costs() -> pl.Expr:
         lacking,
         pl.col("model"),
         give,
-    )
-
-
-def _never() -> pl.Expr:
-    return (
-        pl.when(pl.col("failure_cost") <= pl.col("planned_cost"))
-        .then(pl.lit("A failure costs no more than a planned recap: run it until it fails."))
-        .when((pl.col("shape") <= 1.0) & ((pl.col("shape_high") >= 1.0).fill_null(True)))
-        .then(
-            pl.lit(
-                "As far as is known these failures do not grow with age: a recap in advance "
-                "buys nothing."
-            )
-        )
-        .when(pl.col("shape") <= 1.0)
-        .then(pl.lit("These failures do not grow with age: a recap in advance buys nothing."))
-        .when((pl.col("failures") < 1.0) & (pl.col("parts") != "original"))
-        .then(
-            pl.lit(
-                "No failure of replaced parts is known here yet, so no age for the next recap "
-                "can be given."
-            )
-        )
-        .when((pl.col("shape_low") <= 1.0).fill_null(value=False))
-        .then(
-            pl.lit(
-                "It is open whether these failures grow with age: as things stand a recap in "
-                "advance is not expected to pay."
-            )
-        )
-        .otherwise(
-            pl.lit(
-                "These failures grow with age, but so slowly that a recap in advance would save "
-                "next to nothing."
-            )
-        )
     )
 
 

@@ -87,6 +87,7 @@ def _with_estimates(units: pl.DataFrame, used: pl.DataFrame) -> pl.DataFrame:
         "planned_cost",
         "failure_cost",
         of_batch="batch",
+        of_parts="parts",
         prompt_share=pl.col("prompt_share").fill_null(_NO_SHARE),
         batch_failures=pl.lit(None, pl.Float64),  # a fit knows one group only
         by_kind=pl.lit(value=False),

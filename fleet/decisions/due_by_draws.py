@@ -13,9 +13,9 @@ from fleet.ages import DAYS_PER_YEAR, days, days_expr
 from fleet.decisions.actions import judge
 from fleet.decisions.best_ages import NEW_PARTS
 from fleet.decisions.best_ages_by_draws import Advice, best_ages, best_given_alive, long_run_rate
+from fleet.decisions.cell_facts import with_facts
 from fleet.decisions.costs import check_costs
-from fleet.decisions.drawn_lives import DrawnLives, quantiles
-from fleet.decisions.estimate_for import FEWEST_FAILURES
+from fleet.decisions.drawn_lives import DrawnLives
 from fleet.decisions.forecast import Units, forecast, unit_law
 from fleet.decisions.unit_dates import most_urgent_first, with_ages, with_dates
 from fleet.decisions.weibull_life import Floats, Whole
@@ -24,7 +24,6 @@ from fleet.frames import DUE, WORKING, check_frame
 
 _NO_SHARE = 0.5  # (1 + in use) / (2 + all) with no failure seen
 _KEY = ["model", "parts", "batch"]
-_TAIL = 0.05
 
 
 def due_by_draws(
@@ -63,7 +62,7 @@ def due_by_draws(
         .join(prompt_shares, on="model", how="left", maintain_order="left")
         .with_columns(pl.col("prompt_share").fill_null(_NO_SHARE))
     )
-    units = _with_facts(units, cells, lives)
+    units = with_facts(units, cells, lives)
     numbers = _numbers(
         units, cells, lives, as_of=as_of, horizon=days(horizon_years), same=new_parts == "same",
         level=level,
@@ -107,46 +106,6 @@ def _with_cells(units: pl.DataFrame, cells: pl.DataFrame) -> pl.DataFrame:
     partial = (pl.col("parts") == "partial") & pl.col("oldest_started").is_not_null()
     return kept.with_columns(old_cell=pl.when(partial).then("old_cell"), estimate="cell").drop(
         "_parts", "_old"
-    )
-
-
-def _with_facts(units: pl.DataFrame, cells: pl.DataFrame, lives: DrawnLives) -> pl.DataFrame:
-    """Adds what the words rest on: counts of the model's parts, shape with its limits."""
-    whole = cells.filter("to_come")
-    low, high = quantiles(lives.shape, lives.weight, (_TAIL, 1.0 - _TAIL))
-    facts = pl.DataFrame(
-        {
-            "cell": cells["cell"],
-            "shape": (lives.weight * lives.shape).sum(axis=1),
-            "shape_low": low,
-            "shape_high": high,
-        }
-    ).join(
-        cells.select(
-            "cell",
-            "model",
-            "parts",
-            "to_come",
-            by_kind="borrowed",
-            of_batch="batch",
-            batch_failures="failures",
-        ),
-        on="cell",
-    )
-    counts = whole.select(
-        "model",
-        "parts",
-        "failures",
-        "lives",
-        pl.col("oldest_age").fill_null(0.0),
-        of_model=pl.col("failures").sum().over("model"),
-    )
-    joined = facts.join(counts, on=["model", "parts"], how="left").drop("model", "parts")
-    return units.join(joined, on="cell", how="left", maintain_order="left").with_columns(
-        why_none=pl.lit(None, pl.String),
-        borrowed=pl.lit(value=False),
-        too_few=pl.col("failures") < FEWEST_FAILURES,
-        unplanned=(pl.col("of_model") < FEWEST_FAILURES) & ~pl.col("by_kind"),
     )
 
 

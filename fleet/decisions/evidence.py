@@ -100,9 +100,7 @@ def rests_on() -> pl.Expr:
     (batch_failures, else null); a fit of one batch rests on that batch alone.
     """
     beside = pl.col("batch_failures").is_not_null()
-    # the life of original parts may stand in for that of replaced ones
-    own_kind = _original() | pl.col("borrowed").fill_null(value=False)
-    kind = pl.when(own_kind).then(pl.lit("")).otherwise(pl.lit("replaced parts in "))
+    kind = pl.when(_original()).then(pl.lit("")).otherwise(pl.lit("replaced parts in "))
     own = pl.col("of_batch").is_not_null() & ~beside
     whose = (
         pl.when(own)
@@ -111,13 +109,15 @@ def rests_on() -> pl.Expr:
     )
     failures = count_said(pl.col("failures"))
     noun = pl.when(failures == "1").then(pl.lit("failure")).otherwise(pl.lit("failures"))
-    of_them = pl.format(
-        ", {} of them of its batch {}",
-        pl.when(pl.col("batch_failures") > 0)
-        .then(count_said(pl.col("batch_failures")))
-        .otherwise(pl.lit("none")),
-        pl.col("of_batch"),
+    mine = count_said(pl.col("batch_failures"))
+    which = (
+        pl.when(failures == "1")
+        .then(pl.when(mine == "0").then(pl.lit("not")).otherwise(pl.lit("that one")))
+        .when(mine == "0")
+        .then(pl.lit("none of them"))
+        .otherwise(pl.format("{} of them", mine))
     )
+    of_them = pl.format(", {} of its batch {}", which, pl.col("of_batch"))
     return pl.format(
         "This rests on {} {} among {} {} of {}{}{}.",
         pl.when(pl.col("failures") > 0).then(failures).otherwise(pl.lit("no")),
@@ -133,4 +133,4 @@ def rests_on() -> pl.Expr:
 
 
 def _original() -> pl.Expr:
-    return (pl.col("parts") == "original").fill_null(value=True)
+    return (pl.col("of_parts") == "original").fill_null(value=True)

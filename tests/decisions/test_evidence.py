@@ -9,7 +9,7 @@ UNIT = {
     "parts": "original", "borrowed": False, "by_kind": False, "too_few": False,
     "failed_once": False, "age": 3000.0, "oldest_age": 9000.0, "optimal_age": 4000.0,
     "shape_low": 2.0, "shape_high": 4.0, "estimate": 0, "model": "BK3", "failures": 23.0,
-    "lives": 140.0, "of_batch": None, "batch_failures": None,
+    "lives": 140.0, "of_parts": "original", "of_batch": None, "batch_failures": None,
 }  # fmt: skip
 SCHEMA = {"of_batch": pl.String, "batch_failures": pl.Float64}
 
@@ -29,16 +29,22 @@ def one(**fields):
             "23 failures among 140 lives of model BK3, 4.5 of them of its batch A",
         ),
         (
-            {"of_batch": "A", "batch_failures": 0.0, "parts": "replaced_known"},
+            {"of_batch": "A", "batch_failures": 0.0, "of_parts": "replaced"},
             "23 failures among 140 lives of replaced parts in model BK3, none of them of its "
             "batch A",
         ),
         (
-            {"of_batch": "A", "batch_failures": 0.0, "failures": 0.0, "parts": "partial"},
+            {"of_batch": "A", "batch_failures": 0.0, "failures": 0.0, "of_parts": "replaced"},
             "no failures among 140 lives of replaced parts in model BK3",
         ),
-        # the life of original parts stands in
-        ({"borrowed": True, "parts": "replaced_known"}, "23 failures among 140 lives of model BK3"),
+        (
+            {"of_batch": "A", "batch_failures": 1.0, "failures": 1.0},
+            "1 failure among 140 lives of model BK3, that one of its batch A",
+        ),
+        (
+            {"of_batch": "A", "batch_failures": 0.0, "failures": 1.0},
+            "1 failure among 140 lives of model BK3, not of its batch A",
+        ),
     ],
 )
 def test_failures_and_lives_are_counted_in_words(fields, said):
@@ -46,15 +52,15 @@ def test_failures_and_lives_are_counted_in_words(fields, said):
 
 
 @pytest.mark.parametrize(
-    ("parts", "said"),
+    ("of_parts", "said"),
     [
         ("original", "hardly any failure of its model is known, so the answer leans on what is "
          "usual for such parts"),
-        ("replaced_unknown", "hardly any failure of replaced parts in its model is known, so the "
+        ("replaced", "hardly any failure of replaced parts in its model is known, so the "
          "answer leans on what is usual for such parts and on the life of its original ones"),
     ],
 )  # fmt: skip
-def test_too_few_failures_say_of_which_parts(parts, said):
-    unit = one(parts=parts, too_few=True)
+def test_too_few_failures_say_of_which_parts(of_parts, said):
+    unit = one(of_parts=of_parts, too_few=True)
     doubts = [doubt for doubt in against(2.0, 730.0) if unit.select(doubt.when).item()]
     assert [unit.select(doubt.said).item() for doubt in doubts] == [said]

@@ -126,7 +126,7 @@ def test_a_partly_renewed_set_is_due_by_its_oldest_parts(due, make, by_hand):
     cells = [
         by_hand.cell(*[(3.0, 14.0)] * 8, batch="K1"),
         by_hand.cell(*[(3.0, 16.0)] * 8),
-        by_hand.cell(*[(3.0, 20.0)] * 8, parts="replaced"),
+        by_hand.cell(*[(3.0, 20.0)] * 8, parts="replaced", failures=1.0),
     ]
     working = make.working(
         {"parts": "partial", "set_no": 2, "started": started, "oldest_started": before}
@@ -141,6 +141,9 @@ def test_a_partly_renewed_set_is_due_by_its_oldest_parts(due, make, by_hand):
     assert row["due_on"] == max(make.as_of, before + timedelta(days=round(row["optimal_age"])))
     assert row["age"] == (make.as_of - before).days
     assert row["supported"] is False
+    # judged by the parts that were left: their life is known, whatever is known of new ones
+    assert "only some of its parts were renewed" in row["reason"]
+    assert "replaced parts in" not in row["reason"]
 
 
 def test_no_working_units(due, make):

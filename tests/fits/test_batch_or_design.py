@@ -12,6 +12,7 @@ from fleet.fits.rows import cut_rows
 from fleet.fits.suspects.deviation import deviations, spread_when_many
 from fleet.fits.suspects.redrawn import redrawn_deviations
 from fleet.fits.suspects.same_ageing import same_ageing
+from fleet.fits.suspects.told_apart import hold
 from fleet.frames import LIFE
 
 
@@ -226,6 +227,37 @@ def test_with_many_failures_draws_and_formula_agree():
     drawn = redrawn_deviations(cut, 3.0, math.log(12.0), draws=1500, seed=1)
     # The standard error of a spread from 1,500 draws is 1.8 %.
     assert drawn.std(axis=0) == pytest.approx(spread_when_many(cut, 3.0, math.log(12.0)), rel=0.06)
+
+
+def test_with_forty_failures_a_group_tails_are_those_of_the_normal():
+    """Two-sided 10, 5 and 1 % points; the standard errors of 4,500 looks are 0.45, 0.33, 0.15 %."""
+    rng = np.random.default_rng(4)
+    lives = [_lives(_drawn(rng, 52, 12.0, entry=(0.0, 3.0)), [name] * 52) for name in "ABC"]
+    cut = cut_rows(pl.concat(lives), ["batch"])
+    failed = [int((~np.isnan(cut.take(g, g + 1).high)).sum()) for g in range(3)]
+    assert all(35 <= number <= 50 for number in failed)
+    drawn = redrawn_deviations(cut, 3.0, math.log(12.0), draws=1500, seed=2)
+    far = np.abs(drawn / spread_when_many(cut, 3.0, math.log(12.0)))
+    for point, share, error in ((1.645, 0.1, 0.0045), (1.96, 0.05, 0.0033), (2.576, 0.01, 0.0015)):
+        assert (far > point).mean() == pytest.approx(share, abs=4 * error)
+
+
+@pytest.mark.parametrize(("small", "drawn"), [(400, 0), (8, 99)])
+def test_a_large_family_is_drawn_less_often_or_not_at_all(small, drawn):
+    """Where every group has many failures none is drawn; one small group, and some are."""
+    rng = np.random.default_rng(14)
+    lives = [
+        _lives(_drawn(rng, n, scale), [name] * n)
+        for name, n, scale in (("bad", 1000, 9.0), ("A", 1000, 12.0), ("few", small, 12.0))
+    ]
+    every = pl.concat(lives)
+    _, groups = lives_alike(every, [], "batch")
+    told = groups.filter(pl.col("order") == 1)["batch"].to_list()
+    # of three that differ, the one furthest from them all together
+    assert told in (["bad"], ["A"])
+    assert groups.filter(batch="few")["p_value"].item() > 0.05
+    stage = hold(cut_rows(every.sort("batch"), ["batch"]), [0, 1, 2], draws=999, seed=1)
+    assert drawn <= stage.draws <= 999 / 2
 
 
 def test_of_very_many_families_the_bad_batch_is_found_too():

@@ -14,7 +14,10 @@ from fleet.fits.suspects.redrawn import against_own_fit, redrawn_deviations
 FEW = 5.0  # failures below which no p-value is smaller than what draws can show; our own rule
 FEWEST = 3.0  # failures of a family below which its groups are not compared; our own rule
 _WORTH = 0.1  # one-sided chance above which a fifth of the draws is enough
-_MOST = 6_000_000  # rows drawn in all for one comparison; beyond it failures are hardly few
+MANY = 40.0  # failures expected in every group from which deviations are normal; our own rule
+_MOST = 800_000  # rows drawn in all for one comparison: large fleets are drawn less often ...
+_LEAST = 99  # ... but not less often than this, beyond which chances are those of many failures
+_AT_FIRST = 100  # draws, or a fifth, before it is seen whether more are worth it
 _SURE = 10  # draws as extreme from which their share is the p-value
 
 
@@ -83,7 +86,8 @@ class Family:
 def hold(rows: Rows, groups: list[int], *, draws: int, seed: int) -> Stage | None:
     """One stage; None where the lives together fix no Weibull or most drawn fleets fix none.
 
-    Without draws, or with very many lives, chances are those of many failures.
+    Without draws, with very many lives, or where no group expects few failures, chances are those
+    of many failures.
     """
     code = np.repeat(np.arange(rows.groups), np.diff(rows.starts))
     failures = group_sum(code, rows.count * ~np.isnan(rows.high), rows.groups)
@@ -94,9 +98,8 @@ def hold(rows: Rows, groups: list[int], *, draws: int, seed: int) -> Stage | Non
     if not len(found[0]):
         return None
     (root,), (excess,), (shape,), (log_scale,) = found
-    if draws * len(rows.entry) > _MOST:
-        draws = 0
-    if not draws:
+    draws = min(draws, _MOST // len(rows.entry))
+    if draws < _LEAST or float((failures - excess).min()) >= MANY:
         p_values, p_alike = _when_many(rows, root, float(shape), float(log_scale))
         return Stage(
             groups=tuple(groups), shape=float(shape), root=root, excess=excess,
@@ -106,7 +109,7 @@ def hold(rows: Rows, groups: list[int], *, draws: int, seed: int) -> Stage | Non
     def redraw(many: int, seed: int) -> Floats:
         return redrawn_deviations(rows, float(shape), float(log_scale), draws=many, seed=seed)
 
-    few = max(draws // 5, 1)
+    few = max(draws // 5, _AT_FIRST) if draws > _AT_FIRST else draws
     drawn = redraw(few, seed)
     if len(drawn) < 0.5 * few:
         return None

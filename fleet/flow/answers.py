@@ -193,9 +193,10 @@ def choose_parts(
     aside = table.lives.height - kept.height
     if aside:
         others = "replaced or partly replaced" if wanted == "original" else "other"
-        notes.append(
-            f"{aside} lives of {others} sets are kept apart; ask for them by parts to see them"
+        what = (
+            f"1 life of {others} sets is" if aside == 1 else f"{aside:,} lives of {others} sets are"
         )
+        notes.append(f"{what} kept apart; ask for them by parts to see them")
     return frame, tuple(notes)
 
 

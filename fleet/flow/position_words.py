@@ -20,8 +20,9 @@ def what_is_taken_as_true(found: PositionLives) -> tuple[str, ...]:
     several = failures.filter(pl.col("suspects") > 1)
     said = []
     if several.height:
+        count = _count(_sum(several), "failure")
         said.append(
-            f"{_count(_sum(several), 'failure')} with several suspects shared out. Taken "
+            f"{count} with several suspects {_is(count)} shared out. Taken "
             "as true: the faulty one is among those replaced or named; the one who replaced all "
             "would have done so whichever was at fault; and who replaces how many does not hang "
             "on how long the parts last"
@@ -31,16 +32,23 @@ def what_is_taken_as_true(found: PositionLives) -> tuple[str, ...]:
         "evenly over the positions of each model"
     )
     counts = {
-        "narrowed or weighed by readings taken before the recap": failures.filter("weighed"),
-        "whose suspects all measured good out of the circuit: readings are set aside there": (
-            failures.filter("cleared_all")
+        "Readings taken before the recap narrow or weigh the suspects of {}": "weighed",
+        "All suspects measured good out of the circuit in {}: readings are set aside there": (
+            "cleared_all"
         ),
-        "where the position named was not among those replaced: what was replaced counts": (
-            failures.filter("against")
+        "The position named was not among those replaced in {}: what was replaced counts": (
+            "against"
         ),
     }
-    said += [f"{_count(_sum(f), 'failure')} {w}" for w, f in counts.items() if f.height]
+    for words, which in counts.items():
+        some = failures.filter(which)
+        if some.height:
+            said.append(words.format(_count(_sum(some), "failure")))
     return tuple(said)
+
+
+def _is(count: str) -> str:
+    return "is" if count.startswith("1 ") else "are"
 
 
 def position_words(

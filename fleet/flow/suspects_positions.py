@@ -19,7 +19,9 @@ def positions_for(
     said with them.
     """
     answer = which_position(store, as_of=as_of, level=level, settings=settings)
-    return position_rows(answer.frame), answer.notes
+    # the list has no choice of parts
+    notes = tuple(note.removesuffix("; ask for them by parts to see them") for note in answer.notes)
+    return position_rows(answer.frame), notes
 
 
 def shares_by_position(positions: pl.DataFrame) -> pl.DataFrame:

@@ -169,6 +169,10 @@ def test_all_measured_good_sets_readings_aside(make):
     row = weigh(found, judged(store)).row(0, named=True)
     assert row["cleared_all"]
     assert row["weights"] == [1.0, 1.0, 1.0]
+    said = which_position(store, as_of=AS_OF).notes
+    assert (
+        "All suspects measured good out of the circuit in 1 failure: readings are set aside there"
+    ) in said
 
 
 def test_a_position_that_was_named_stays_whatever_it_measured(make):

@@ -102,6 +102,8 @@ def _table(each: pl.DataFrame) -> None:
         alt="Machines expected to fail by model and quarter, with limits",
         column_config={
             "Model": st.column_config.TextColumn(pinned=True),
+            "From": st.column_config.DateColumn(format="YYYY-MM-DD"),
+            "To": st.column_config.DateColumn(format="YYYY-MM-DD"),
             "Expected to fail": st.column_config.NumberColumn(format="%.2f"),
             "at least": st.column_config.NumberColumn(format="%d"),
             "at most": st.column_config.NumberColumn(format="%d"),

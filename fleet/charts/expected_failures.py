@@ -42,7 +42,7 @@ def draw_expected_failures(counts: pl.DataFrame) -> alt.LayerChart:
         alt.Chart(shown)
         .mark_rule(strokeWidth=2)
         .encode(x=x, xOffset=beside, y=y, y2="high:Q",
-                color=theme.colour(names, with_legend=False))
+                color=theme.colour(names))
     )  # fmt: skip
     dots = (
         alt.Chart(shown)

@@ -16,7 +16,7 @@ from fleet.decisions.weibull_life import Floats, Whole
 # Units of a group of like ones that stand for the rest. Each has chances of its own under a draw;
 # fewer of them than there are units would pass for luck shared by many.
 STAND_FOR_MANY = 16  # of which only the build date is unsure: their chances differ little
-STAND_FOR_MANY_BLANK = 256  # of which heat or use is blank
+STAND_FOR_MANY_BLANK = 256  # of which heat or use is blank, or one in eight of very many
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
@@ -42,8 +42,10 @@ def fold(units: Units, group: Whole, lives: DrawnLives) -> Alike:
         .agg(pl.col("_first").first(), pl.len().alias("_many"))
         .sort("_group", "_partly", "cell", *(name for name in fields if name != "cell"))
     )
-    first, many = same["_first"].to_numpy().astype(np.int64), same["_many"].to_numpy()
+    first, many = (same[c].to_numpy().astype(np.int64) for c in ("_first", "_many"))
     stands = np.minimum(many, _most(units, lives)[first])
+    eighth = -(-many // 8)
+    stands = np.where(stands == STAND_FOR_MANY_BLANK, np.maximum(stands, eighth), stands)
     place = np.repeat(np.arange(first.size), stands)
     return Alike(
         units=units.take(first[place]),

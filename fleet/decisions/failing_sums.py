@@ -76,10 +76,11 @@ def failing_sums(lives: DrawnLives, alike: Alike, ends: Floats, *, groups: int) 
             counted[part.rows] += part.counted
             dead[part.rows] += part.dead
     doubted = levelled(mean[1::2], likely[1::2], counted[1::2], weight)
+    moved = np.divide(doubted, mean[1::2], out=np.ones_like(doubted), where=mean[1::2] > 0.0)
     every = mean[0::2] + doubted
     return FailingSums(
         mean=every,
-        squares=np.minimum(squares[0::2] + squares[1::2], every),
+        squares=np.minimum(squares[0::2] + squares[1::2] * moved**2, every),
         weight=weight,
         dead=dead[0::2] + dead[1::2],
     )
@@ -129,7 +130,8 @@ def _block(
     tilt = doubt.astype(np.float32) if own.any() else None
 
     def sums(failing: _Short) -> tuple[_Short, _Short]:
-        return count @ (failing if tilt is None else failing * tilt), twice @ (failing * failing)
+        tilted = failing if tilt is None else failing * tilt
+        return count @ tilted, twice @ (tilted * tilted)
 
     now = ageing.hazard(ageing.age)
     found, living = [], np.ones_like(now)

@@ -8,6 +8,7 @@ import polars as pl
 from fleet.flow.read_aloud import number
 
 _MOST = 12  # models that get a sentence of their own
+_WORTH_SAYING = 0.05  # machines
 
 
 def model_words(models: pl.DataFrame) -> tuple[str, ...]:
@@ -29,10 +30,16 @@ def model_words(models: pl.DataFrame) -> tuple[str, ...]:
 
 def _of(row: Mapping[str, Any], where: str) -> str:
     units = f"{row['units']:,} {'machine' if row['units'] == 1 else 'machines'}"
+    dead = row["already_failed"]
+    more = (
+        f" About {number(dead)} more may have failed already without anybody knowing."
+        if dead >= _WORTH_SAYING
+        else ""
+    )
     return (
         f"{where} about {number(row['expected'])} of {units} will fail by their capacitors from "
         f"{row['quarter_from']} to {row['quarter_to']} if nothing is done: "
-        f"{between(row['low'], row['high'])}."
+        f"{between(row['low'], row['high'])}.{more}"
     )
 
 
@@ -49,17 +56,13 @@ def foot_words(models: pl.DataFrame, *, unknown: int, level: float, again: bool)
     """What the numbers rest on."""
     if models.is_empty():
         return _left_out(unknown)
-    row = models.filter(pl.col("model").is_null()).row(0, named=True)
-    dead = row["already_failed"]
     said = [
         f"Limits: in {100 * level:.4g} of 100 cases or more the number that fails lies between "
         "them. They hold what is not known of lives, and luck; not a change in how hot or how much "
         "the machines run.",
-        "Counted are machines thought to work, each with the chance that it does: about "
-        f"{number(dead)} of them may have failed already without anybody knowing, and their parts "
-        "come on top."
-        if dead >= 0.05
-        else "Counted are machines thought to work; machines that join later come on top.",
+        "Counted are machines thought to work, each with the chance that it does. Parts for those "
+        "that have failed already without anybody knowing, and for machines that join later, come "
+        "on top.",
         "Parts that go in after a failure are counted too where they fail again (once)."
         if again
         else "A machine counts once: parts that go in after a failure and fail again are not "

@@ -28,6 +28,14 @@ def test_a_dot_and_a_stroke_for_each_quarter_of_each_model():
         assert layer["encoding"]["xOffset"]["scale"]["domain"] == ["A", "B"]
 
 
+def test_models_are_told_apart_by_colour_and_shape_with_one_legend():
+    spec = draw_expected_failures(counts("A", "B")).to_dict()
+    strokes, dots = (layer["encoding"] for layer in spec["layer"])
+    assert strokes["color"] == dots["color"]
+    assert dots["shape"]["scale"]["domain"] == dots["color"]["scale"]["domain"] == ["A", "B"]
+    assert dots["color"]["legend"]["orient"] == "bottom"
+
+
 def test_all_models_together_have_a_name():
     spec = draw_expected_failures(counts(None)).to_dict()
     data = spec["datasets"][spec["data"]["name"]]

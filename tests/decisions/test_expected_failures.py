@@ -8,7 +8,6 @@ import pytest
 from polars.testing import assert_frame_equal
 
 from fleet.decisions import EXPECTED, due_by_draws, expected_failures
-from fleet.decisions.alike import STAND_FOR_MANY
 from fleet.errors import BadInput
 from fleet.frames import CELLS, DRAWS, WORKING
 
@@ -197,35 +196,36 @@ def test_a_batch_to_come_inherits_the_spread_of_its_model():
     assert width[1] > 1.5 * width[0]
 
 
-def test_like_machines_may_stand_for_one_another_and_unsure_ones_only_in_numbers():
-    """Many machines of one build year: their dates differ, so they are no one machine 400 times."""
+def test_like_machines_stand_for_one_another():
+    """Very many of one build year: a few stand for all, and say what one by one would say."""
     cells = cells_of({"M": ["A"]})
     draws = draws_of(cells, doubt=0.0, spread=0.0)
-    year = (date(2012, 1, 1), date(2012, 12, 31))
-    many = machines(400, batch="A").with_columns(
-        started=date(2012, 7, 1), started_earliest=pl.lit(year[0]), started_latest=pl.lit(year[1])
-    )
-    got = found(many, cells, draws).models.row(1, named=True)
-    # Without doubt about the draws little but luck is left: standard deviation below sqrt(mean),
-    # and a sixteenth of the variance that the dates alone would add were they one and the same.
-    assert STAND_FOR_MANY == 16
-    assert (got["high"] - got["low"]) / (2 * 1.645) < 1.15 * np.sqrt(got["expected"])
-    spread = machines(400, batch="A", age=[int(v) for v in np.linspace(4748, 5113, 400)])
-    one_by_one = found(spread, cells, draws).models.row(1, named=True)
-    assert got["expected"] == pytest.approx(one_by_one["expected"], rel=0.01)
+    count = 3000
+    like = machines(count, batch="A").with_columns(
+        started=date(2012, 7, 1), started_earliest=date(2012, 1, 1),
+        started_latest=date(2012, 12, 31),
+    )  # fmt: skip
+    ages = [int(v) for v in np.linspace(4748, 5113, count)]  # from those days on, one after another
+    one_by_one = machines(count, batch="A", age=ages)
+    got, wanted = (found(m, cells, draws).models.row(1, named=True) for m in (like, one_by_one))
+    assert got["units"] == wanted["units"] == count
+    assert got["expected"] == pytest.approx(wanted["expected"], rel=0.01)
+    # With the draws in no doubt there is nothing but luck; sixteen dates shared by all add some.
+    chance = wanted["expected"] / count
+    luck = 2.0 * 1.645 * np.sqrt(count * chance * (1.0 - chance))
+    assert wanted["high"] - wanted["low"] == pytest.approx(luck, rel=0.03)
+    assert wanted["high"] - wanted["low"] <= got["high"] - got["low"] < 2.0 * luck
 
 
-def test_blank_heat_of_many_units_averages_out():
-    """What is blank of a unit is its own: limits are hardly wider than where heat plays no part."""
+@pytest.mark.parametrize(("count", "most"), [(40, 1.3), (250, 1.3), (3000, 2.0)])
+def test_blank_heat_of_many_units_averages_out(count, most):
+    """What is blank of a unit is its own: where draws are in no doubt there is nothing but luck."""
     cells = cells_of({"M": ["A"]}, warmth=7.0)
-    cold = cells_of({"M": ["A"]})
     draws = draws_of(cells, doubt=0.0, spread=0.0)
-    some = machines(300, batch="A", age=5000)
-    blank = found(some, cells, draws).models.row(1, named=True)
-    plain = found(some, cold, draws).models.row(1, named=True)
-    assert blank["expected"] != pytest.approx(plain["expected"], rel=0.01)
-    ratio = (blank["high"] - blank["low"]) / (plain["high"] - plain["low"])
-    assert ratio < 1.35 * np.sqrt(blank["expected"] / plain["expected"])
+    got = found(machines(count, batch="A", age=5000), cells, draws).models.row(1, named=True)
+    chance = got["expected"] / count
+    luck = 2.0 * 1.645 * np.sqrt(count * chance * (1.0 - chance))
+    assert 0.85 * luck - 1.0 < got["high"] - got["low"] < most * luck + 1.0
 
 
 def test_partly_renewed_sets_have_old_and_new_parts():

@@ -5,13 +5,12 @@ from typing import Any
 
 import polars as pl
 
+from fleet.flow.caution import CAUTION
 from fleet.flow.position_lives import PositionLives
+from fleet.flow.position_told import even_part, settled_words
 
 _SAID = 20  # models put into words
-_CAUTION = (
-    "Before measuring: unplug, wait, and prove every large capacitor discharged; local rules on "
-    "mains work come first"
-)
+_EVEN = "even part"
 
 
 def what_is_taken_as_true(found: PositionLives) -> tuple[str, ...]:
@@ -61,13 +60,16 @@ def position_words(
     said = [_of_model(failed.filter(model=name), level) for name in ordered[:_SAID]]
     if len(ordered) > _SAID:
         said.append(f"{len(ordered) - _SAID} further models are not put into words")
+    if any(_EVEN in text for text in said):
+        said.append("An even part is what falls to a capacitor if all on the board fail as often")
     unsure = found.failures.filter(pl.col("suspects") > 1)
     if unsure.height:
         said.append(
             f"{_count(_sum(unsure), 'failure')} would tell more if the position were "
             "known: name it when logging a failure, or measure each part as it comes out "
-            f"(stage before). {_CAUTION}"
+            "(stage before)"
         )
+        said.append(CAUTION)
     return tuple(said)
 
 
@@ -99,10 +101,13 @@ def _of_model(rows: pl.DataFrame, level: float) -> str:
     further = f", {', '.join(rest)}" if rest else ""
     were = "was" if _whole(first["failures"]) == "1" else "were"
     name = _names(first["position"])
+    takes = "take" if ";" in first["position"] else "takes"
+    settled = settled_words(rows)
     return (
-        f"{begin} {_about(first)} {were} at {name}{_bounds(first)}{further}. {name} takes "
+        f"{begin} {_about(first)} {were} at {name}{_bounds(first)}{further}. {name} {takes} "
         f"{_percent(first['share_low'])} to {_percent(first['share_high'])} of what fails "
-        f"({100.0 * level:.4g} % limits){_judgement(rows)}{_apart(rows)}"
+        f"({100.0 * level:.4g} % limits){_judgement(rows, first)}{_apart(rows)}"
+        f"{f'. {settled}' if settled else ''}"
     )
 
 
@@ -122,12 +127,16 @@ def _bounds(row: Mapping[str, Any]) -> str:
     return f" (between {_whole(row['certain'])} and {_whole(row['candidates'])})"
 
 
-def _judgement(rows: pl.DataFrame) -> str:
+def _judgement(rows: pl.DataFrame, first: Mapping[str, Any]) -> str:
     shorter = rows.filter(verdict="shorter life")["position"].to_list()
-    if not shorter:
-        return ", which may still be no more than its even part"
-    whose = " and ".join(_names(name) for name in shorter)
-    return f": more than an even part falls to {whose}"
+    if shorter:
+        whose = " and ".join(_names(name) for name in shorter)
+        return f": more than an {_EVEN} falls to {whose}"
+    ranked = rows.with_columns(even_part(rows)).filter(position=first["position"])
+    if first["share_low"] > ranked["even"].item():
+        return f", more than an {_EVEN} only by failures that were shared out: no verdict"
+    its = "their" if ";" in first["position"] else "its"
+    return f", which may still be no more than {its} {_EVEN}"
 
 
 def _apart(rows: pl.DataFrame) -> str:

@@ -7,11 +7,11 @@ from pathlib import Path
 import polars as pl
 
 from fleet.flow.position_lives import PositionLives, position_lives
+from fleet.flow.position_told import FEWEST, carried
 from fleet.flow.position_words import position_words, what_is_taken_as_true
 from fleet.flow.table import Answer, Settings
 
 PULL = 1.0  # failures, spread evenly over a model's positions, by which shares are drawn in
-FEWEST = 3.0  # failures below which a position is ranked after all others; our own rule
 SHORTER, LONGER, LIKE = "shorter life", "longer life", "like the others"
 UNTOLD, FEW, TOGETHER = "cannot tell", "too few failures", "not told apart"
 ALIKE = 0.7  # within this factor of an even part a position is like the others; our own rule
@@ -164,9 +164,13 @@ def _judged(rows: pl.DataFrame) -> pl.DataFrame:
         .then(pl.lit(FEW))
         .when(pl.col("share").is_null())
         .then(pl.lit(TOGETHER))
-        .when((pl.col("share_low") > pl.col("even")) & (pl.col("failures") >= FEWEST))
+        .when(
+            (pl.col("share_low") > pl.col("even"))
+            & (pl.col("failures") >= FEWEST)
+            & carried("shorter")
+        )
         .then(pl.lit(SHORTER))
-        .when(pl.col("share_high") < pl.col("even"))
+        .when((pl.col("share_high") < pl.col("even")) & carried("longer"))
         .then(pl.lit(LONGER))
         .when(inside)
         .then(pl.lit(LIKE))

@@ -5,6 +5,9 @@ import polars as pl
 from fleet.ages import DAYS_PER_YEAR
 
 
+_IN_DAYS, _IN_MONTHS = 100.0, 350.0  # spans below are said in days, and in months
+
+
 def chance_said(chance: pl.Expr) -> pl.Expr:
     """A chance as spoken: "1 in 50", "3 in 10", "more than 19 in 20"."""
     one_in = (1.0 / chance.clip(0.001, 1.0)).round(0).cast(pl.Int64).cast(pl.String)
@@ -22,14 +25,17 @@ def chance_said(chance: pl.Expr) -> pl.Expr:
 
 
 def years_said(days: pl.Expr) -> pl.Expr:
-    """Days as "9.3 years"; below a tenth of a year as "20 days"."""
+    """Days as "9.3 years"; below a year as "5 months", below a hundred days as "20 days"."""
     years = (days / DAYS_PER_YEAR).round(1)
     whole = days.round(0).cast(pl.Int64, strict=False)
+    months = (days / (DAYS_PER_YEAR / 12.0)).round(0).cast(pl.Int64, strict=False)
     return (
         pl.when(whole == 1)
         .then(pl.lit("1 day"))
-        .when(days < DAYS_PER_YEAR / 10.0)
+        .when(days < _IN_DAYS)
         .then(pl.format("{} days", whole))
+        .when(days < _IN_MONTHS)
+        .then(pl.format("{} months", months))
         .when(years == 1.0)
         .then(pl.lit("1 year"))
         .otherwise(pl.format("{} years", _short(years)))

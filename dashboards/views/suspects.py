@@ -9,6 +9,7 @@ import suspects_reads
 import words
 
 from fleet import charts
+from fleet.flow.caution import CAUTION
 from fleet.flow.suspects import Suspects
 from fleet.flow.table import Settings
 
@@ -38,14 +39,19 @@ def main() -> None:
         settings = _choose()
         found = suspects_reads.suspects(place.key, place.as_of, _LEVEL, settings)
         if found.frame.is_empty():
-            st.info("There are no lives to compare yet: report failures and machines that work.")
+            st.info(
+                " ".join(found.words)
+                or "There are no lives to compare yet: report failures and machines that work."
+            )
             return
         parts = _parts(found.frame)
         _say(found, parts)
+        if CAUTION in found.notes:  # somebody is sent to measure
+            st.warning(words.CAUTION, icon=":material/electrical_services:")
         _batches(found.frame.filter(level="batch", parts=parts))
         _models(found, parts)
         _others(found.frame.filter(pl.col("parts").is_null() | (pl.col("parts") == parts)))
-    shared.show_notes(tuple(words.plain(note) for note in found.notes))
+    shared.show_notes(tuple(words.plain(note) for note in found.notes if note != CAUTION))
 
 
 def _choose() -> Settings:

@@ -26,8 +26,8 @@ _ROW, _AXES = 26, 150
 _MOST = 40  # batches on one chart
 # Verdicts in the order of the legend, each with a colour and a shape of its own.
 _VERDICTS = ("shorter life", "longer life", "differs a little", "like the others", "cannot tell",
-             "too few failures")  # fmt: skip
-_COLOURS = (1, 2, 4, 0, 3, 5)
+             "too few failures", "the other of two")  # fmt: skip
+_COLOURS = (1, 2, 4, 0, 3, 5, 2)
 _PIECES = {"model": "between models", "batch": "between batches", "chance": "within a batch"}
 _TICKS = (0.1, 0.2, 0.3, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0, 10.0)
 

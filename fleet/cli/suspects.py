@@ -37,6 +37,12 @@ def command(
     at and the estimate, drawn towards its model where failures are few, both say so. Original and
     replaced parts are kept apart.
 
+    Keys of --shares --json, a row each: parts (original or replaced); model (null: all models
+    together); part_of_life, where the variation lies (model: between models; batch: between
+    batches of a model; chance: within a batch; position: between positions, of single capacitors
+    of one batch); share (0 to 1 of the variance of log life), share_low, share_high (its limits;
+    null for positions, whose share is rough).
+
     Example:
         fleet suspects
         fleet suspects --as-of 2026-05-31 --json
@@ -50,7 +56,8 @@ def command(
         found = suspects(where.store, as_of=when.day, level=level, settings=settings)
     frame = found.shares if shares else found.frame
     screen = _share_screen(frame, level) if shares else _screen(frame, level)
-    print_table(frame, form, screen=screen, empty="There are no lives to compare.")
+    empty = "Nothing to compare." if found.words else "There are no lives to compare."
+    print_table(frame, form, screen=screen, empty=empty)
     say_all(found.words)
     say_all(found.notes)
 

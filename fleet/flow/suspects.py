@@ -10,6 +10,7 @@ import polars as pl
 
 from fleet.flow.identifiable import set_apart, what_failures_alone_tell
 from fleet.flow.suspects_across import batches_across
+from fleet.flow.suspects_comparable import nothing_to_compare
 from fleet.flow.suspects_dates import dated_from
 from fleet.flow.suspects_judge import LONGER, SHORTER, judge_batches, judge_model, rank_batches
 from fleet.flow.suspects_pattern import add_patterns
@@ -80,9 +81,13 @@ def sort_lives(table: Table) -> tuple[pl.DataFrame, tuple[str, ...]]:
     notes = list(what_failures_alone_tell(apart, ("model", "parts")))
     nameless = float(kept.filter(pl.col("batch").is_null())["count"].sum())
     if nameless >= 0.5:
+        many = f"{nameless:,.0f}"
         notes.append(
-            f"{nameless:.0f} lives are of unknown or mixed batches: they count for their model, "
-            "and for no batch"
+            "1 life is of an unknown batch or of mixed ones: it counts for its model, and for no "
+            "batch"
+            if many == "1"
+            else f"{many} lives are of unknown or mixed batches: they count for their model, and "
+            "for no batch"
         )
     return kept, tuple(notes)
 
@@ -135,8 +140,11 @@ def suspects(
     kept, notes = sort_lives(table)
     if kept.is_empty():
         return _nothing(notes)
-    dated = dated_from(kept, store, as_of=as_of)
     positions, said = positions_for(store, as_of=as_of, level=level, settings=settings)
+    nothing = nothing_to_compare(kept, positions)
+    if nothing is not None:  # neither a posterior nor fleets to be drawn
+        return _nothing((*notes, *said), nothing)
+    dated = dated_from(kept, store, as_of=as_of)
     draws = draws_for(store, as_of=as_of, settings=settings)
     found = suspects_of(table, draws, dated=dated, positions=positions, level=level)
     return replace(found, notes=(*found.notes, *said))
@@ -152,10 +160,11 @@ def _position_shares(positions: pl.DataFrame) -> pl.DataFrame:
     return given.select(SHARES.names())
 
 
-def _nothing(notes: tuple[str, ...]) -> Suspects:
+def _nothing(notes: tuple[str, ...], *words: str) -> Suspects:
     from fleet.fits.suspects.shares import SHARES
 
-    return Suspects(frame=empty_frame(SUSPECTS), shares=empty_frame(SHARES), words=(), notes=notes)
+    frame, shares = empty_frame(SUSPECTS), empty_frame(SHARES)
+    return Suspects(frame=frame, shares=shares, words=words, notes=notes)
 
 
 def _tested(lives: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
@@ -175,7 +184,7 @@ def _batch_rows(
     rows = rows.join(families.select(*family, "groups", "apart"), on=family, how="left")
     rest = beside_the_rest(draws, rows.filter(pl.col("order").is_null()), level=level)
     rows = rows.join(rest, on=by, how="left")
-    pairs = beside_the_other(draws, rows.filter(pl.col("groups") == 2))
+    pairs = beside_the_other(draws, rows.filter(pl.col("groups") == 2), level=level)
     rows = rows.join(pairs, on=by, how="left", suffix="_pair").with_columns(
         p_shorter=pl.coalesce("p_shorter_pair", "p_shorter"),
         beside=pl.coalesce("other", "effect"),

@@ -12,6 +12,7 @@ LITTLE = 0.85  # a batch that differs less lives as batches ordinarily do; our o
 SURE = 0.95  # posterior chance from which something is said
 SHORTER, LONGER, LIKE = "shorter life", "longer life", "like the others"
 SLIGHT = "differs a little"
+OTHER = "the other of two"  # of two batches, the one the other lives shorter than
 UNTOLD, FEW = "cannot tell", "too few failures"
 BATCH = "batch"
 DESIGN = "batches fail alike: the design ages its parts"
@@ -22,7 +23,7 @@ def judge_batches(rows: pl.DataFrame) -> pl.DataFrame:
     """Adds `verdict` to batches: effect, effect_low, effect_high, p_shorter, failures, expected,
     order, groups (compared in the family), apart, beside (median of its life over the typical
     batch's, of two over the other's), rest_low, rest_high (limits of its life over
-    that of the batches not told apart).
+    that of the batches not told apart), model, parts.
 
     Shorter or longer: told apart by the test, sided by the posterior with 19 in 20, and by more
     than a little. Shorter takes three failures.
@@ -49,7 +50,12 @@ def judge_batches(rows: pl.DataFrame) -> pl.DataFrame:
         .then(pl.lit(LIKE))
         .otherwise(pl.lit(UNTOLD))
     )
-    return rows.with_columns(verdict.alias("verdict"))
+    judged = rows.with_columns(verdict.alias("verdict"))
+    # of two batches, one living shorter and the other longer is one fact, said once
+    short_beside = (pl.col("verdict") == SHORTER).any().over("model", "parts")
+    repeated = (pl.col("groups") == 2) & (pl.col("verdict") == LONGER) & short_beside
+    said_once = pl.when(repeated).then(pl.lit(OTHER)).otherwise("verdict")
+    return judged.with_columns(verdict=said_once)
 
 
 def rank_batches(rows: pl.DataFrame) -> pl.DataFrame:

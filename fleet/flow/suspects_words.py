@@ -14,6 +14,7 @@ from fleet.flow.suspects_judge import (
     LIKE,
     LONGER,
     NEITHER,
+    OTHER,
     SHORTER,
     SLIGHT,
     UNTOLD,
@@ -54,20 +55,36 @@ def batch_words(row: Mapping[str, Any]) -> str:
     )
     if row["expected"] is not None:
         counts += f", {_whole(row['expected'])} expected if it lived like the others"
-    verdict, pair = row["verdict"], row["groups"] == 2
+    verdict = row["verdict"]
     if verdict in (SHORTER, LONGER):
-        way = "shorter" if verdict == SHORTER else "longer"
-        sure = row["p_shorter"] if verdict == SHORTER else 1.0 - row["p_shorter"]
-        beside = " than the other batch" if pair else ""
-        said = f"lives {way}{beside} ({sure_words(sure)}): {long}; {counts}"
+        said = f"{_sided(row, long)}; {counts}"
         return said + (f"; {row['pattern']}" if row["pattern"] else "")
     words = {
         LIKE: f"lives like the others: {long}; {counts}",
         SLIGHT: f"differs from the others, but by little: {long}; {counts}",
         FEW: f"too few failures to say anything of it: {counts}; {long} as far as can be seen",
+        OTHER: f"the other of the two batches lives shorter than it: {long}; {counts}",
         UNTOLD: f"cannot be told apart from the others nor called alike: {long}; {counts}",
     }
     return words[verdict] + (f"; {row['pattern']}" if row["pattern"] else "")
+
+
+def _sided(row: Mapping[str, Any], long: str) -> str:
+    """Shorter or longer, how sure, and by what: of two batches by one beside the other."""
+    shorter = row["verdict"] == SHORTER
+    way = "shorter" if shorter else "longer"
+    sure = sure_words(row["p_shorter"] if shorter else 1.0 - row["p_shorter"])
+    if row["groups"] != 2:
+        return f"lives {way} ({sure}): {long}"
+    other = (
+        f"{times(row['other'])} times as long as that one "
+        f"({times(row['other_low'])} to {times(row['other_high'])})"
+    )
+    said = f"lives {way} than the other batch ({sure}): {other}; {long}"
+    open_beside = row["effect_high"] >= 1.0 if shorter else row["effect_low"] <= 1.0
+    if open_beside:
+        said += ", which two batches settle poorly: the verdict is of the two beside each other"
+    return said
 
 
 def model_words(row: Mapping[str, Any]) -> str:

@@ -61,6 +61,28 @@ def test_an_empty_store_has_nothing_to_compare(fleet):
     assert fleet("suspects", "--as-of", CUT, "--json").rows() == []
 
 
+def test_a_store_with_nothing_to_compare_says_so_without_a_posterior(fleet, tmp_path, monkeypatch):
+    def never(*_, **__):
+        raise AssertionError("no draws are needed")
+
+    monkeypatch.setattr("fleet.flow.posterior.draws_for", never)
+    (tmp_path / "units.csv").write_text(
+        "unit,model,manufactured,enrolled_on,enrolled_because,batch\n"
+        + "".join(f"U{k},M{k // 2},2001,2005-01-01,working,A{k // 2}\n" for k in range(6))
+    )
+    (tmp_path / "reports.csv").write_text(
+        "unit,date,kind,cause\n"
+        + "".join(f"U{k},201{k}-03-01,failed,capacitor\n" for k in range(6))
+    )
+    fleet("new")
+    assert fleet("import", tmp_path / "units.csv", tmp_path / "reports.csv").code == 0
+    ran = fleet("suspects", "--as-of", CUT)
+    assert ran.code == 0
+    assert "No model has two named batches" in ran.err
+    assert "Name the batch of each set" in ran.err
+    assert fleet("suspects", "--as-of", CUT, "--shares", "--json").rows() == []
+
+
 def test_bad_wishes_are_refused(club, tmp_path):
     assert club("suspects", "--level", "2").code == 2
     assert club("suspects", "--as-of", "last spring").code == 2

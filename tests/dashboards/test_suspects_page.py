@@ -19,6 +19,10 @@ def test_the_demos_bad_batch_leads_the_page(demo_store, open_view):
     assert table["Batch"].iloc[0] == "Moss-0917"
     assert table["Verdict"].tolist().count("shorter life") == 1
     assert any("Suspect: Moss-0917 in BZ62 lives shorter" in text for text in _texts(page))
+    # measuring is advised for positions: the caution is on the page itself, in no fold
+    assert [w.value for w in page.warning if "Unplug it" in w.value]
+    folded = " ".join(m.value for fold in page.expander for m in fold.markdown)
+    assert "Before anyone opens or measures" not in folded
     cells = [str(v) for e in page.dataframe for c in e.value.columns for v in e.value[c]]
     said = [*_texts(page), *cells]
     assert not [text for text in said if re.search(r"\b(inf|infinity)\b", text, re.I)]

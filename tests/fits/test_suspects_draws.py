@@ -66,6 +66,9 @@ def test_chances_within_a_pair_and_beside_the_rest():
     other = beside_the_other(TWO, pair)
     assert other["p_shorter"].to_list() == [1.0, 0.0]
     assert other["other"].to_list() == pytest.approx([120 / 180, 180 / 120])
+    # the lighter draw has 50 beside 100
+    assert other["other_low"].to_list() == pytest.approx([50 / 100, 180 / 120])
+    assert other["other_high"].to_list() == pytest.approx([120 / 180, 100 / 50])
     rest = beside_the_rest(TWO, pair)
     # Geometric mean of 120 and 180 in the heavier draw.
     assert rest["rest"].to_list() == pytest.approx([math.sqrt(120 / 180), math.sqrt(180 / 120)])

@@ -8,6 +8,7 @@ import pytest
 
 from fleet.fits.suspects.draws import DRAWS
 from fleet.flow.suspects import SUSPECTS, sort_lives, suspects_of
+from fleet.flow.suspects_comparable import nothing_to_compare
 from fleet.flow.suspects_dates import dated_failures
 from fleet.flow.suspects_judge import judge_across, judge_model, together_p
 from fleet.flow.suspects_words import sure_words
@@ -115,7 +116,21 @@ def test_two_batches_with_different_life_are_called_so():
     lives = _lives("M1", {"A": 6.0, "B": 16.0}, n=30)
     found = suspects_of(Table(lives=lives), _draws("M1", {"A": 0.6, "B": 1.6}))
     assert _verdicts(found, "model") == {"M1": "two batches with different life: batch"}
-    assert _verdicts(found) == {"A": "shorter life", "B": "longer life"}
+    assert _verdicts(found) == {"A": "shorter life", "B": "the other of two"}
+    # 0.6 beside 1.6: 0.375, and both lie clearly apart from what is typical
+    assert "than the other batch (more than 99 in 100): 0.37 times as long" in found.words[0]
+    assert "settle poorly" not in found.words[0]
+    assert len([words for words in found.words if "Suspect" in words]) == 1
+
+
+def test_a_pair_whose_limits_beside_typical_are_open_says_what_the_verdict_rests_on():
+    lives = _lives("M1", {"A": 6.0, "B": 16.0}, n=30)
+    draws = _draws("M1", {"A": 0.75, "B": 1.6}, sd=0.25)
+    found = suspects_of(Table(lives=lives), draws)
+    row = found.frame.filter(level="batch", name="A").row(0, named=True)
+    assert row["verdict"] == "shorter life"
+    assert row["effect_high"] > 1.0
+    assert "the verdict is of the two beside each other" in row["reason"]
 
 
 def test_one_failure_of_one_never_tops_the_list():
@@ -166,6 +181,33 @@ def test_unknown_and_mixed_batches_count_for_no_batch():
     kept, notes = sort_lives(Table(lives=lives))
     assert kept["batch"].null_count() == 5
     assert "5 lives are of unknown or mixed batches" in notes[0]
+
+
+def test_one_life_without_a_batch_is_one():
+    lives = _lives("M1", GOOD, n=8)
+    lives = lives.with_columns(batch=pl.when(pl.int_range(pl.len()) > 0).then("batch"))
+    assert sort_lives(Table(lives=lives))[1] == (
+        "1 life is of an unknown batch or of mixed ones: it counts for its model, and for no batch",
+    )
+
+
+def _positions(*verdicts):
+    return pl.DataFrame({"verdict": verdicts}, schema={"verdict": pl.String})
+
+
+def test_what_leaves_nothing_to_compare():
+    one = _lives("M1", {"A": 15.0}, n=3)
+    two = _lives("M1", {"A": 15.0, "B": 15.0}, n=3)
+    elsewhere = pl.concat([one, _lives("M2", {"A": 15.0}, n=3)])
+    unnamed = one.with_columns(batch=pl.lit(None, pl.String))
+    few = _positions("too few failures", "not told apart")
+    assert nothing_to_compare(unnamed, few).startswith("No batch is named, and no position")
+    assert "No model has two named batches" in nothing_to_compare(one, few)
+    replaced = one.with_columns(parts=pl.lit("replaced"), batch=pl.lit("B"))
+    assert nothing_to_compare(pl.concat([one, replaced]), _positions()) is not None
+    assert nothing_to_compare(two, few) is None
+    assert nothing_to_compare(elsewhere, few) is None
+    assert nothing_to_compare(one, _positions("cannot tell")) is None
 
 
 def test_a_batch_in_two_models_is_held_against_each():

@@ -62,11 +62,14 @@ def batch_effects(draws: pl.DataFrame, *, level: float = 0.90) -> pl.DataFrame:
     return weighted_limits(known, by, "effect", level=level).join(chance, on=by, how="left")
 
 
-def beside_the_other(draws: pl.DataFrame, pairs: pl.DataFrame) -> pl.DataFrame:
+def beside_the_other(
+    draws: pl.DataFrame, pairs: pl.DataFrame, *, level: float = 0.90
+) -> pl.DataFrame:
     """How a batch lives beside the other of its pair.
 
     `pairs`: model, parts, batch, two rows for each model and parts. Columns: these, other (its
-    scale over that of the other, posterior median) and p_shorter (chance that this is below 1).
+    scale over that of the other, posterior median), other_low, other_high and p_shorter (chance
+    that this is below 1).
     """
     by = [*FAMILY, "batch"]
     joint = draws.join(pairs.select(by).unique(), on=by).sort(*FAMILY, "draw", "batch")
@@ -75,7 +78,7 @@ def beside_the_other(draws: pl.DataFrame, pairs: pl.DataFrame) -> pl.DataFrame:
     apart = 2.0 * (log - log.mean().over([*FAMILY, "draw"]))
     marked = joint.with_columns(other=apart.exp())
     chance = (pl.col("weight") * (pl.col("other") < 1.0)).sum() / pl.col("weight").sum()
-    middle = weighted_limits(marked, by, "other", level=0.9).select(*by, "other")
+    middle = weighted_limits(marked, by, "other", level=level)
     chances = marked.group_by(by).agg(chance.alias("p_shorter"))
     return middle.join(chances, on=by, how="left", maintain_order="left")
 

@@ -151,7 +151,7 @@ LIMITS = ("p_fail_low", "p_fail_high", "due_low", "due_high")
         ([(400.0, 7.0)], {"p_fail_low", "due_low", "due_high"}),  # steep without end, just ahead
         ([(400.0, 30.0)], {"p_fail_high", "due_low"}),  # steep without end, far ahead
     ],
-    ids=str,
+    ids=["nowhere", "inside", "flat", "steep and near", "steep and far"],
 )
 def test_an_extreme_where_the_region_was_cut_off_is_no_limit(make, cut_off, known):
     area = pl.concat([make.around, make.regions(*cut_off)])

@@ -13,6 +13,7 @@ import polars as pl
 from fleet.flow.answers import choose_parts, weibull
 from fleet.flow.table import Settings, Table
 
+FURTHEST = 9.0  # change of B10 beyond which it does not matter how far; our own choice
 _WIDEST = 1.0  # log half-width of limits beyond which they are of no use; our own choice
 
 
@@ -66,14 +67,15 @@ def chosen_lives(table: Table) -> pl.DataFrame:
 
 
 def moved(one: pl.DataFrame, other: pl.DataFrame) -> Effect | None:
-    """How far B10 lies apart in two tables of fits."""
+    """How far B10 lies apart in two tables of fits, FURTHEST at most."""
     both = one.select("model", "b10").join(other.select("model", b="b10"), on="model").drop_nulls()
     if both.is_empty():
         return None
     gap = both.select(
         "model", gap=(pl.col("b10").log() - pl.col("b").log()).abs()
     ).sort("gap", "model", descending=[True, False])  # fmt: skip
-    return Effect(size=float(np.expm1(gap["gap"][0])), model=str(gap["model"][0]))
+    far = min(float(gap["gap"][0]), float(np.log1p(FURTHEST)))
+    return Effect(size=float(np.expm1(far)), model=str(gap["model"][0]))
 
 
 def narrowing(half: float, share: float) -> float:

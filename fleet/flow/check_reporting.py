@@ -10,6 +10,7 @@ from fleet.ages import DAYS_PER_YEAR, days_expr, years
 from fleet.flow.answers import lives
 from fleet.flow.check_ask import SILENT_YEARS, Ask, machines_to_ask
 from fleet.flow.check_effects import (
+    FURTHEST,
     Effect,
     by_batch,
     chosen_lives,
@@ -71,7 +72,7 @@ def effect_words(move: Effect | None, ask: Ask | None, many: int) -> str:
         whose = "it still works" if many == 1 else f"all {many} still work"
         return (
             f"; if {whose}, the age by which one in ten {move.model} has failed moves by "
-            f"{number(100 * moves)} %"
+            f"{number(100 * moves)} %{' or more' if moves > 0.999 * FURTHEST else ''}"
         )
     whose = "it" if many == 1 else f"all {many}"
     model = "" if ask is None or ask.whose is None else f" {ask.whose}"

@@ -1,11 +1,10 @@
 """Failures to expect, in sentences for somebody who buys the parts."""
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
 import polars as pl
-
-from fleet.flow.read_aloud import number
 
 _MOST = 12  # models that get a sentence of their own
 _WORTH_SAYING = 0.05  # machines
@@ -32,15 +31,33 @@ def _of(row: Mapping[str, Any], where: str) -> str:
     units = f"{row['units']:,} {'machine' if row['units'] == 1 else 'machines'}"
     dead = row["already_failed"]
     more = (
-        f" About {number(dead)} more may have failed already without anybody knowing."
+        f" About {tenths(dead)} more may have failed already without anybody knowing."
         if dead >= _WORTH_SAYING
         else ""
     )
     return (
-        f"{where} about {number(row['expected'])} of {units} will fail by their capacitors from "
+        f"{where} {_about(row['expected'])} of {units} will fail by their capacitors from "
         f"{row['quarter_from']} to {row['quarter_to']} if nothing is done: "
-        f"{between(row['low'], row['high'])}.{more}"
+        f"{between(row['low'], row['high'])}.{more} {_parts(row)}"
     )
+
+
+def tenths(count: float) -> str:
+    """A count of machines as spoken: tenths below ten."""
+    return f"{count:.1f}".removesuffix(".0") if count < 9.95 else f"{count:,.0f}"
+
+
+def _about(count: float) -> str:
+    return "less than 0.1" if count < _WORTH_SAYING else f"about {tenths(count)}"
+
+
+def _parts(row: Mapping[str, Any]) -> str:
+    """Parts for the upper limit, and for those that have failed already."""
+    dead = row["already_failed"]
+    sets = math.ceil(row["high"] + (dead if dead >= _WORTH_SAYING else 0.0))
+    if not sets:
+        return "No parts need be kept."
+    return f"Keep parts for {sets:,} {'machine' if sets == 1 else 'machines'}."
 
 
 def between(low: float, high: float) -> str:

@@ -139,6 +139,8 @@ def test_the_sentence_gives_the_number_in_the_column():
         "nearer"
     )
     assert "if all 2 still work" in effect_words(Effect(size=0.2, model="N"), None, 2)
+    far = Effect(size=9.0, model="N")
+    assert effect_words(far, None, 1).endswith("one in ten N has failed moves by 900 % or more")
     assert effect_words(None, None, 1) == "; its answer hardly helps"
 
 
@@ -147,6 +149,8 @@ def test_effects_by_hand():
     other = pl.DataFrame({"model": ["A", "B"], "b10": [8.0, 5.5]})
     found = moved(one, other)
     assert (found.model, found.size) == ("A", pytest.approx(0.25))
+    beyond = moved(one, other.with_columns(b10=pl.lit(1e9)))
+    assert beyond.size == pytest.approx(9.0)
     # log half-width 0.4 to 0.2: limits 22 % nearer; beyond a factor of e nothing is gained
     assert narrowing(0.4, 0.5) == pytest.approx(np.expm1(0.2))
     assert narrowing(40.0, 0.5) == 0.0

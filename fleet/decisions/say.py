@@ -4,7 +4,6 @@ import polars as pl
 
 from fleet.ages import DAYS_PER_YEAR
 
-
 _IN_DAYS, _IN_MONTHS = 100.0, 350.0  # spans below are said in days, and in months
 
 

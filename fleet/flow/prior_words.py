@@ -49,8 +49,8 @@ def sensitivity(
     now = _due_now(frame, asked)
     others = f"With {_in_hundred(low)} or {_in_hundred(high)} such models in 100,"
     if due == [now, now]:
-        return f"{others} {_as_many(now)} due now."
-    return f"{others} {_count(due[0])} or {_units(due[1])} due now instead of {_count(now)}."
+        return f"{others} {_as_many(now)} by today."
+    return f"{others} {_count(due[0])} or {_units(due[1])} by today instead of {_count(now)}."
 
 
 def _due_now(frame: pl.DataFrame, asked: Asked) -> int:
@@ -62,12 +62,16 @@ def _count(count: int) -> str:
 
 
 def _units(count: int) -> str:
-    return {0: "none would be", 1: "1 unit would be"}.get(count, f"{count} units would be")
+    one = "1 unit would have reached its date"
+    return one if count == 1 else f"{count or 'no'} units would have reached their date"
 
 
 def _as_many(count: int) -> str:
-    few = {0: "none would be", 1: "just as well 1 unit would be"}
-    return few.get(count, f"as many units ({count}) would be")
+    few = {
+        0: "no unit would have reached its date either",
+        1: "1 unit would have reached its date as well",
+    }
+    return few.get(count, f"as many units ({count}) would have reached their date")
 
 
 def _in_hundred(share: float) -> str:

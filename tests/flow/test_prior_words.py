@@ -21,14 +21,11 @@ def list_of(due):
 @pytest.mark.parametrize(
     ("due", "said"),
     [
-        ((0, 0, 0), "With 3 or 25 such models in 100, none would be due now."),
-        ((1, 1, 1), "With 3 or 25 such models in 100, just as well 1 unit would be due now."),
-        ((4, 4, 4), "With 3 or 25 such models in 100, as many units (4) would be due now."),
-        ((2, 3, 0), "With 3 or 25 such models in 100, 3 or none would be due now instead of 2."),
-        (
-            (0, 2, 1),
-            "With 3 or 25 such models in 100, 2 or 1 unit would be due now instead of none.",
-        ),
+        ((0, 0, 0), "no unit would have reached its date either by today."),
+        ((1, 1, 1), "1 unit would have reached its date as well by today."),
+        ((4, 4, 4), "as many units (4) would have reached their date by today."),
+        ((2, 3, 0), "3 or no units would have reached their date by today instead of 2."),
+        ((0, 2, 1), "2 or 1 unit would have reached its date by today instead of none."),
     ],
 )
 def test_units_due_under_other_shares_are_said(monkeypatch, due, said):
@@ -39,4 +36,5 @@ def test_units_due_under_other_shares_are_said(monkeypatch, due, said):
     )
     asked = Asked(as_of=TODAY)
     table = records = costs = None
-    assert prior_words.sensitivity(found, list_of(due[0]), table, records, costs, asked) == said
+    told = prior_words.sensitivity(found, list_of(due[0]), table, records, costs, asked)
+    assert told == f"With 3 or 25 such models in 100, {said}"

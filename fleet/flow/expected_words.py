@@ -77,9 +77,9 @@ def foot_words(models: pl.DataFrame, *, unknown: int, level: float, again: bool)
         f"Limits: in {100 * level:.4g} of 100 cases or more the number that fails lies between "
         "them. They hold what is not known of lives, and luck; not a change in how hot or how much "
         "the machines run.",
-        "Counted are machines thought to work, each with the chance that it does. Parts for those "
-        "that have failed already without anybody knowing, and for machines that join later, come "
-        "on top.",
+        "Counted are machines thought to work, each with the chance that it does. Parts to keep "
+        "are for the upper limit and for those that have failed already without anybody knowing; "
+        "machines that join later come on top.",
         "Parts that go in after a failure are counted too where they fail again (once)."
         if again
         else "A machine counts once: parts that go in after a failure and fail again are not "

@@ -5,7 +5,7 @@ from datetime import date
 import polars as pl
 import pytest
 
-from fleet.flow.expected_words import model_words, tenths
+from fleet.flow.expected_words import foot_words, model_words, tenths
 
 
 def _said(expected, low, high, already, units=24):
@@ -29,6 +29,13 @@ def test_parts_for_those_that_may_have_failed_come_on_top():
     assert said.endswith(
         "About 1.3 more may have failed already without anybody knowing. Keep parts for 8 machines."
     )
+
+
+def test_the_foot_does_not_count_the_failed_twice():
+    row = {"model": None, "already_failed": 1.26}
+    said = " ".join(foot_words(pl.DataFrame([row]), unknown=1, level=0.9, again=False))
+    assert "Parts to keep are for the upper limit and for those that have failed already" in said
+    assert "1 working machine is left out" in said
 
 
 def test_next_to_none():

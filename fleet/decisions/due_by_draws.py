@@ -22,7 +22,7 @@ from fleet.decisions.weibull_life import Floats, Whole
 from fleet.errors import BadInput
 from fleet.frames import DUE, WORKING, check_frame
 
-_NO_SHARE = 0.5  # (1 + in use) / (2 + all) with no failure seen
+NO_SHARE = 0.5  # (1 + in use) / (2 + all) with no failure seen
 _KEY = ["model", "parts", "batch"]
 
 
@@ -56,11 +56,11 @@ def due_by_draws(
     if new_parts not in NEW_PARTS:
         raise BadInput(f"new parts cannot be {new_parts!r}; choose typical or same")
     lives = DrawnLives.of(cells, draws)
-    units = _with_cells(with_ages(working, as_of=as_of), cells)
+    units = with_cells(with_ages(working, as_of=as_of), cells)
     units = (
         units.join(check_costs(costs), on="model", how="left", maintain_order="left")
         .join(prompt_shares, on="model", how="left", maintain_order="left")
-        .with_columns(pl.col("prompt_share").fill_null(_NO_SHARE))
+        .with_columns(pl.col("prompt_share").fill_null(NO_SHARE))
     )
     units = with_facts(units, cells, lives)
     numbers = _numbers(
@@ -74,7 +74,7 @@ def due_by_draws(
     return most_urgent_first(judged).select(DUE.names())
 
 
-def _with_cells(units: pl.DataFrame, cells: pl.DataFrame) -> pl.DataFrame:
+def with_cells(units: pl.DataFrame, cells: pl.DataFrame) -> pl.DataFrame:
     """Adds cell and old_cell (null for none): its own batch's, else that of a batch unknown."""
     by_batch = cells.filter(pl.col("batch").is_not_null()).select(*_KEY, own="cell")
     # sets whose batch nobody told are alike as far as is known; else a batch not met before
@@ -125,7 +125,7 @@ def _numbers(
     has = (units["cell"].is_not_null() & units["age"].is_not_null()).to_numpy()
     if has.any():
         those = units.filter(has)
-        own = _units(those, as_of=as_of)
+        own = drawn_units(those, as_of=as_of)
         chances = forecast(lives, own, horizon=horizon, level=level)
         advice = _advice(those, own, cells, lives, same=same)
         found = (chances.p_fail, chances.low, chances.high, chances.unseen)
@@ -138,7 +138,8 @@ def _numbers(
     return pl.DataFrame(out).fill_nan(None)
 
 
-def _units(units: pl.DataFrame, *, as_of: date) -> Units:
+def drawn_units(units: pl.DataFrame, *, as_of: date) -> Units:
+    """Units that have a cell and an age as arrays, for `forecast` and its like."""
     at = pl.lit(as_of)
     frame = units.select(
         "cell",

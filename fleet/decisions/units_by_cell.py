@@ -4,7 +4,7 @@ from datetime import date
 
 import polars as pl
 
-from fleet.decisions.due_by_draws import _NO_SHARE, _units, _with_cells
+from fleet.decisions.due_by_draws import NO_SHARE, drawn_units, with_cells
 from fleet.decisions.forecast import Units
 from fleet.decisions.unit_dates import with_ages
 from fleet.frames import WORKING, check_frame
@@ -19,10 +19,10 @@ def units_by_cell(
     """
     check_frame(working, WORKING, name="working")
     units = (
-        _with_cells(with_ages(working, as_of=as_of), cells)
+        with_cells(with_ages(working, as_of=as_of), cells)
         .join(prompt_shares, on="model", how="left", maintain_order="left")
         .join(cells.select("cell", "to_come"), on="cell", how="left", maintain_order="left")
-        .with_columns(pl.col("prompt_share").fill_null(_NO_SHARE))
+        .with_columns(pl.col("prompt_share").fill_null(NO_SHARE))
     )
     known = units.filter(pl.col("cell").is_not_null() & pl.col("age").is_not_null())
-    return known, _units(known, as_of=as_of), units.height - known.height
+    return known, drawn_units(known, as_of=as_of), units.height - known.height

@@ -12,6 +12,7 @@ import words
 from due_choice import Choice, choose
 
 from fleet import charts
+from fleet.flow.caution import CAUTION
 from fleet.flow.read_aloud import chance_words, number
 
 _SHOWN = 1_000  # rows sent to the browser; the download has all
@@ -35,8 +36,7 @@ def main() -> None:
         due_expected.draw(place, st.session_state.get("model", []), share=choice.share)
     shared.show_notes(notes)
     st.warning(
-        "Opening a machine that runs on mains is for those who may: follow local rules, and leave "
-        "it to licensed people where the rules ask for them.",
+        f"{CAUTION} Where they ask for a licensed person, that is who does it.",
         icon=":material/electrical_services:",
     )
 

@@ -18,11 +18,6 @@ if TYPE_CHECKING:
 
 LEVEL = 0.90
 
-_CAUTION = (
-    "Before anyone opens or measures a machine: unplug it, wait, measure, discharge through a "
-    "resistor, measure again. Local rules say who may work on mains appliances."
-)
-
 
 def command(
     *,
@@ -136,7 +131,9 @@ def print_due(answer: "Answer", form: Form, *, ages: Ages, as_of: date, level: f
     empty = f"No unit is thought to be working as of {as_of.isoformat()}."
     print_table(frame, form, screen=_screen(frame, ages, level), empty=empty)
     if not (form.json or form.csv) and frame.height:
-        say(_CAUTION)
+        from fleet.flow.caution import CAUTION
+
+        say(CAUTION)
     say_all(answer.notes)
 
 

@@ -5,7 +5,6 @@ import shlex
 
 import pytest
 
-from fleet.cli import due
 from fleet.flow.caution import CAUTION
 
 
@@ -78,8 +77,8 @@ def test_the_next_thing_to_ask_is_said_and_names_units(club):
     assert club("log", "working", *units, "--on", "2024-07-02").code == 0
 
 
-def test_one_caution_everywhere():
-    assert due._CAUTION == CAUTION
+def test_the_caution_is_printed_with_the_due_list_too(club):
+    assert CAUTION in " ".join(club("due", "--as-of", "2024-06-30").err.split())
 
 
 def test_costs_missing_come_first(club):

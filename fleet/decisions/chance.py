@@ -7,6 +7,8 @@ from numpy.typing import ArrayLike
 
 from fleet.decisions.weibull_life import Floats, added_hazard
 
+NO_SHARE = 0.5  # the share told in use, (1 + in use) / (2 + all), with no failure seen
+
 
 def chance_within(shape: ArrayLike, scale: ArrayLike, age: ArrayLike, horizon: ArrayLike) -> Floats:
     """P(failure in (age, age + horizon] | alive at age) = 1 - exp(H(age) - H(age + horizon)).

@@ -8,7 +8,7 @@ import polars as pl
 from fleet.ages import days
 from fleet.decisions.actions import judge
 from fleet.decisions.best_ages import best_of_estimates, best_of_regions, with_costs
-from fleet.decisions.chance import chance_failed_unseen, chance_within
+from fleet.decisions.chance import NO_SHARE, chance_failed_unseen, chance_within
 from fleet.decisions.costs import check_costs
 from fleet.decisions.estimate_for import estimate_for, numbered
 from fleet.decisions.spread import added_hazard_limits, best_age_limits
@@ -25,7 +25,6 @@ _NUMBERS = (
     "best_low",
     "best_high",
 )
-_NO_SHARE = 0.5  # (1 + in use) / (2 + all) with no failure seen
 
 
 def due_list(
@@ -88,7 +87,7 @@ def _with_estimates(units: pl.DataFrame, used: pl.DataFrame) -> pl.DataFrame:
         "failure_cost",
         of_batch="batch",
         of_parts="parts",
-        prompt_share=pl.col("prompt_share").fill_null(_NO_SHARE),
+        prompt_share=pl.col("prompt_share").fill_null(NO_SHARE),
         batch_failures=pl.lit(None, pl.Float64),  # a fit knows one group only
         by_kind=pl.lit(value=False),
         too_few=pl.lit(value=False),

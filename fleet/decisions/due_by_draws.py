@@ -14,6 +14,7 @@ from fleet.decisions.actions import judge
 from fleet.decisions.best_ages import NEW_PARTS
 from fleet.decisions.best_ages_by_draws import Advice, best_ages, best_given_alive, long_run_rate
 from fleet.decisions.cell_facts import with_facts
+from fleet.decisions.chance import NO_SHARE
 from fleet.decisions.costs import check_costs
 from fleet.decisions.drawn_lives import DrawnLives
 from fleet.decisions.forecast import Units, forecast, unit_law
@@ -22,7 +23,6 @@ from fleet.decisions.weibull_life import Floats, Whole
 from fleet.errors import BadInput
 from fleet.frames import DUE, WORKING, check_frame
 
-NO_SHARE = 0.5  # (1 + in use) / (2 + all) with no failure seen
 _KEY = ["model", "parts", "batch"]
 
 

@@ -4,7 +4,8 @@ from datetime import date
 
 import polars as pl
 
-from fleet.decisions.due_by_draws import NO_SHARE, drawn_units, with_cells
+from fleet.decisions.chance import NO_SHARE
+from fleet.decisions.due_by_draws import drawn_units, with_cells
 from fleet.decisions.forecast import Units
 from fleet.decisions.unit_dates import with_ages
 from fleet.frames import WORKING, check_frame

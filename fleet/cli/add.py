@@ -19,13 +19,25 @@ THINGS = {
     "batch": "batches",
     "unit": "units",
     "source": "sources",
+    "offer": "offers",
+    "stock": "stock",
+    "shop": "shop",
+    "price": "prices",
+    "step": "steps",
 }
+# Kinds without one column that names what the record is about: nothing to give as NAME.
+_NAMED_BY = {"offer": "part", "stock": "part", "price": "model", "step": "model"}
 _EXAMPLES = {
     "model": "fleet add model BM-2 --kind 'bread maker' --first-made 2004 --planned-cost 35",
     "position": "fleet add position C3 --model BM-2 --capacitance 470uF --voltage 25",
     "batch": "fleet add batch LX-0412 --series LX --date-code 0412",
     "unit": "fleet add unit TL-014 --model BM-2 --manufactured 2005 --enrolled-on 2019-03",
     "source": "fleet add source club --collecting-since 2014-01 --keeps-roll-call yes",
+    "offer": "fleet add offer KR-470 --capacitance 470uF --voltage 35 --price 0.40 --currency XTS",
+    "stock": "fleet add stock KR-470 --quantity 6 --date-code 2418",
+    "shop": "fleet add shop --labour-rate 20 --bench-hours-per-month 12 --currency XTS",
+    "price": "fleet add price BM-2 --item used --price 60 --currency XTS --parts-age-years 12",
+    "step": "fleet add step BM-2 --moment opening --text 'Mark both white plugs: they look alike'",
 }
 _ALSO = (
     Column("entered_on", "date", about="the day it was entered, if not today"),
@@ -39,7 +51,7 @@ command = typer.Typer(
     add_completion=False,
     no_args_is_help=True,
     context_settings=HELP,
-    help="Add one record: a model, position, batch, unit or source.\n\n"
+    help="Add one record: a machine, a part, a price, a step for the bench, and so on.\n\n"
     "A record that is there already is corrected with fleet amend.\n\n"
     "Example:\n\n    fleet add unit TL-014 --model BM-2 --manufactured 2005",
 )
@@ -73,17 +85,20 @@ def make_command(thing: str) -> Callable[..., None]:
     columns = [*kind.columns]
     columns += [column for column in _ALSO if column.name not in {c.name for c in columns}]
 
-    def run(name: str | None, where: Where, form: Form, **given: str | None) -> None:
+    named = _NAMED_BY.get(thing, thing)
+    with_name = named in {column.name for column in kind.columns}  # a shop has none
+
+    def run(where: Where, form: Form, name: str | None = None, **given: str | None) -> None:
         if name is not None:
-            if given[thing] not in (None, name):
+            if given[named] not in (None, name):
                 raise typer.BadParameter(
-                    f"the {thing} is named twice, {name} and {given[thing]}", param_hint="NAME"
+                    f"the {named} is named twice, {name} and {given[named]}", param_hint="NAME"
                 )
-            given[thing] = name
+            given[named] = name
         for column in kind.columns:
             if column.required and given[column.name] is None:
                 raise typer.BadParameter(
-                    "is needed" if column.name != thing else f"is needed, or {thing} as NAME",
+                    "is needed" if column.name != named else f"is needed, or {named} as NAME",
                     param_hint=f"--{column.name.replace('_', '-')}",
                 )
 
@@ -102,9 +117,12 @@ def make_command(thing: str) -> Callable[..., None]:
             default=None,
             annotation=Annotated[
                 str | None,
-                typer.Argument(metavar="NAME", help=f"The {thing}; the same as --{thing}."),
+                typer.Argument(metavar="NAME", help=f"The {named}; the same as --{named}."),
             ],
         ),
+    ]
+    parameters = [
+        *(parameters if with_name else []),
         *[_option(column) for column in columns],
         inspect.Parameter("where", keyword, annotation=Where),
         inspect.Parameter("form", keyword, annotation=Form),

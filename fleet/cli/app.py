@@ -26,7 +26,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "undo": ("undo", "Take a whole import back."),
     "imports": ("imports", "List the imports, with the ids that undo takes."),
     "rejects": ("rejects", "List the rows that imports refused, each with its reason."),
-    "add": ("add", "Add one record: a model, position, batch, unit or source."),
+    "add": ("add", "Add one record: a machine, a part, a price, a step for the bench, and so on."),
     "log": ("log", "Log what was seen on a day, of one unit or of many (a roll call)."),
     "amend": ("amend", "Correct a record; the corrected one supersedes it."),
     "lives": ("lives", "Print the life table: how long each set of capacitors has lasted."),

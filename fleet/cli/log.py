@@ -36,6 +36,10 @@ class Seen:
         bool, typer.Option("--found-dead", help="It may have failed long before that day.")
     ] = False
     notes: Annotated[str | None, typer.Option(help="Anything else.")] = None
+    cured: Annotated[
+        Literal["yes", "no"] | None,
+        typer.Option(help="Of a recap or repair: did the machine work afterwards?"),
+    ] = None
     source: Annotated[
         str | None, typer.Option(metavar="NAME", help="Who collected it: a name in sources.")
     ] = None

@@ -86,6 +86,8 @@ REPORT_KINDS = (
 )
 CAUSES = ("capacitor", "other", "unknown")
 BECAUSE = ("planned", "failure", "reading")
+ITEMS = ("used", "new", "board", "scrap")
+MOMENTS = ("opening", "position", "while_open", "closing", "first_power", "symptom")
 
 _ALL = (
     Kind(
@@ -126,6 +128,12 @@ _ALL = (
             *_FACTS,
             Column("role"),
             Column("notes"),
+            Column(
+                "headroom_mm",
+                "number",
+                unit="mm",
+                about="height above the board that the cover and the tallest neighbour allow",
+            ),
         ),
         key=("model", "position"),
         about="places for a capacitor on a model's board",
@@ -180,6 +188,7 @@ _ALL = (
             Column("symptom"),
             Column("found_dead", "yes_no"),
             Column("notes"),
+            Column("cured", "yes_no", about="of a recap or repair: whether it worked afterwards"),
         ),
         key=("unit", "date", "kind"),
         about="what somebody saw on a day",
@@ -214,7 +223,9 @@ _ALL = (
             Column("price", "number"),
             Column("currency"),
             Column("price_from_quantity", "whole"),
-            Column("shipping", "number"),
+            Column("shipping", "number", about="of one order at this supplier, whatever is in it"),
+            Column("date_code", about="of the parts the supplier holds, where told"),
+            Column("lead_days", "number", unit="days", about="from ordering to the shelf"),
         ),
         key=("part", "supplier", "price_from_quantity"),
         about="parts that can be bought",
@@ -234,10 +245,43 @@ _ALL = (
         (
             Column("labour_rate", "number"),
             Column("bench_hours_per_month", "number", unit="h"),
-            Column("budget", "number"),
+            Column("budget", "number", about="for a month's jobs"),
+            Column("currency"),
+            Column("setup_hours", "number", unit="h", about="of a month in which a model is done"),
         ),
         key=(),
         about="what the bench can do",
+    ),
+    Kind(
+        "prices",
+        (
+            Column("model", required=True),
+            Column("item", "choice", required=True, choices=ITEMS),
+            Column("price", "number", required=True, about="of scrap: what it brings in"),
+            Column("currency"),
+            Column(
+                "parts_age_years", "number", unit="years", about="of its capacitors when bought"
+            ),
+            Column("priced_on", "date"),
+            Column("notes"),
+        ),
+        key=("model", "item"),
+        about="what could be had instead of a recap",
+        own_date="priced_on",
+    ),
+    Kind(
+        "steps",
+        (
+            Column("model", required=True),
+            Column("unit", about="blank: every unit of the model"),
+            Column("moment", "choice", required=True, choices=MOMENTS),
+            Column("position", about="blank: the machine as a whole"),
+            Column("place", "whole", about="order among steps of one moment"),
+            Column("text", required=True, about="of a symptom: what the machine does"),
+            Column("cause", about="of a symptom: what was likely put together wrong"),
+        ),
+        key=("model", "unit", "moment", "position", "text"),
+        about="what to know at the bench, kept from one job to the next",
     ),
     Kind(
         "withdrawn",

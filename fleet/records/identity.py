@@ -12,7 +12,7 @@ from fleet.records.write import as_text
 _PREFIX = {
     "sources": "so", "models": "m", "positions": "p", "batches": "b", "units": "u",
     "reports": "r", "readings": "rd", "offers": "o", "stock": "st", "shop": "sh",
-    "withdrawn": "w",
+    "withdrawn": "w", "prices": "pr", "steps": "sp",
 }  # fmt: skip
 _BETWEEN = "\x1f"  # a control character: no cleaned cell holds one
 

@@ -11,6 +11,7 @@ import polars as pl
 from fleet.frames import KINDS
 
 _HOURS_IN_A_LEAP_YEAR = 8784
+_CURES = ("recapped", "repaired", "board_swapped")
 _CAUSE_KINDS = ("failed", "recapped", "repaired", "board_swapped")
 
 
@@ -116,6 +117,9 @@ def _reports() -> list[pl.Expr]:
         ),
         pl.when(pl.col("cause").is_not_null() & ~kind.is_in(_CAUSE_KINDS)).then(
             pl.format("cause is for a failure or its repair, this one is {}; leave it blank", kind)
+        ),
+        pl.when(pl.col("cured").is_not_null() & ~kind.is_in(_CURES)).then(
+            pl.format("cured is for a recap or repair, this one is {}; leave it blank", kind)
         ),
     ]
 

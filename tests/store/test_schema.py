@@ -73,7 +73,7 @@ def _set_step(path, step):
 def test_a_newer_store_is_refused_and_left_as_it_is(path, put, rows):
     _set_step(path, 9)
     before = path.read_bytes()
-    sentence = r"is a store of format 9 and this program knows up to 1; update the program"
+    sentence = r"is a store of format 9 and this program knows up to 2; update the program"
     with pytest.raises(StoreProblem, match=sentence):
         store.known(path, ["units"])
     with pytest.raises(StoreProblem, match=sentence):
@@ -100,16 +100,17 @@ os.kill(os.getpid(), signal.SIGKILL)
 def test_an_older_store_is_copied_and_brought_up_to_date(path, put_units, current, monkeypatch):
     put_units({"record": "u-1"})
     steps = schema.steps()
-    extra = path.parent / "002_more.sql"
+    extra = path.parent / "003_more.sql"
     extra.write_text("CREATE TABLE more (a INTEGER); INSERT INTO more VALUES (7);")
-    monkeypatch.setattr(schema, "steps", lambda: {**steps, 2: extra})
+    monkeypatch.setattr(schema, "steps", lambda: {**steps, 3: extra})
     assert current() == ["u-1"]  # reading brings it up to date as well
-    kept = path.with_name("club.format-1.duckdb")
+    kept = path.with_name("club.format-2.duckdb")
     con = connect(path, read_only=True)
     assert fetch(con, "SELECT a FROM more").rows() == [(7,)]
     assert fetch(con, "SELECT * FROM schema_steps ORDER BY step").rows() == [
         (1, "001_tables"),
-        (2, "002_more"),
+        (2, "002_deciding_and_doing"),
+        (3, "003_more"),
     ]
     con.close()
     assert bring_up_to_date(path) is None
@@ -120,12 +121,30 @@ def test_an_older_store_is_copied_and_brought_up_to_date(path, put_units, curren
 def test_a_step_that_fails_leaves_the_store_as_it_was(path, put_units, monkeypatch):
     put_units({"record": "u-1"})
     steps = schema.steps()
-    extra = path.parent / "002_bad.sql"
+    extra = path.parent / "003_bad.sql"
     extra.write_text("CREATE TABLE more (a INTEGER); INSERT INTO nowhere VALUES (7);")
     before = path.read_bytes()
     with monkeypatch.context() as patch:
-        patch.setattr(schema, "steps", lambda: {**steps, 2: extra})
+        patch.setattr(schema, "steps", lambda: {**steps, 3: extra})
         with pytest.raises(duckdb.CatalogException):
             bring_up_to_date(path)
     assert path.read_bytes() == before
     assert store.known(path, ["units"])["units"].height == 1
+
+
+def test_a_store_of_the_first_format_takes_the_new_columns_and_kinds(tmp_path, rows, monkeypatch):
+    old = tmp_path / "old.duckdb"
+    steps = schema.steps()
+    with monkeypatch.context() as patch:
+        patch.setattr(schema, "steps", lambda: {1: steps[1]})
+        store.create(old)
+    with duckdb.connect(str(old)) as con:
+        con.execute(
+            "INSERT INTO offers (record, content, part, price, import_id) "
+            "VALUES ('o-1', 'c', 'P-1', 2.5, 'i')"
+        )
+    offers = store.known(old, ["offers"])["offers"]
+    assert offers.select("part", "price", "lead_days", "date_code").rows() == [
+        ("P-1", 2.5, None, None)
+    ]
+    assert store.known(old, ["prices", "steps"])["steps"].is_empty()

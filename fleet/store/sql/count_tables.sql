@@ -19,6 +19,10 @@ SELECT 'stock' AS kind, count(*) AS "rows" FROM stock
 UNION ALL
 SELECT 'shop' AS kind, count(*) AS "rows" FROM shop
 UNION ALL
+SELECT 'prices' AS kind, count(*) AS "rows" FROM prices
+UNION ALL
+SELECT 'steps' AS kind, count(*) AS "rows" FROM steps
+UNION ALL
 SELECT 'withdrawn' AS kind, count(*) AS "rows" FROM withdrawn
 UNION ALL
 SELECT 'imports' AS kind, count(*) AS "rows" FROM imports

@@ -13,12 +13,18 @@ st.set_page_config(
 )
 
 st.navigation(
-    [
-        st.Page("views/due.py", title="Due list", default=True),
-        st.Page("views/log.py", title="Log a report"),
-        st.Page("views/curves.py", title="Curves"),
-        st.Page("views/suspects.py", title="Batch or design?"),
-        st.Page("views/backtest.py", title="How well it did"),
-    ],
+    {
+        "Now": [
+            st.Page("views/due.py", title="Due list", default=True),
+        ],
+        "At the bench": [
+            st.Page("views/log.py", title="Log a report"),
+        ],
+        "What the reports say": [
+            st.Page("views/curves.py", title="Curves"),
+            st.Page("views/suspects.py", title="Batch or design?"),
+            st.Page("views/backtest.py", title="How well it did"),
+        ],
+    },
     position="top",
 ).run()

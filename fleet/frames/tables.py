@@ -201,5 +201,35 @@ DUE = pl.Schema(
     }
 )
 
+# How recaps turned out, by model; what a plan counts on.
+SUCCESS = pl.Schema(
+    {
+        "model": S,
+        "jobs": N,  # recaps of whose outcome something is known
+        "cured": N,  # of those, how many worked afterwards and did not fail early
+        "success": F,  # chance that the next recap of the model succeeds
+        "success_low": F,
+        "success_high": F,
+    }
+)
+
+# Dated jobs of a plan, in the order in which they are done.
+JOBS = pl.Schema(
+    {
+        "unit": S,
+        "model": S,
+        "on": D,  # first day of the bench session it falls in
+        "window": S,  # the month, as 2027-03
+        "due_on": D,
+        "moved_days": F,  # `on` less `due_on`; below zero: brought forward
+        "hours": F,  # at the bench, without setting up
+        "cost": F,  # of the job, parts and labour
+        "cost_of_moving": F,  # expected, against the best month with a free bench
+        "p_fail_before": F,  # chance that it fails before `on`
+        "action": S,
+        "reason": S,
+    }
+)
+
 # Rows an import refused, kept for good.
 REJECTED = pl.Schema({"file": S, "kind": S, "line": N, "reason": S, "row": S})

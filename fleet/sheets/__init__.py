@@ -1,0 +1,1 @@
+"""What is printed or carried away: the bench sheet, the calendar file, the order."""

@@ -10,7 +10,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from demo_data.catalogue import model_rows, offer_rows, position_rows, shop_rows, stock_rows
+from demo_data.catalogue import (
+    model_rows,
+    offer_rows,
+    position_rows,
+    price_rows,
+    shop_rows,
+    stock_rows,
+)
 from demo_data.fates import (
     EARLIER_REFIT,
     Machine,
@@ -50,7 +57,7 @@ COLUMNS: dict[str, tuple[str, ...]] = {
         "model", "revision", "kind", "aliases", "first_made", "last_made", "planned_cost",
         "failure_cost", "currency", "bench_hours", "notes",
     ),
-    "positions": ("model", "position", *_FACTS, "role", "notes"),
+    "positions": ("model", "position", *_FACTS, "role", "notes", "headroom_mm"),
     "batches": (
         "batch", "series", "date_code", "made", "technology", "sleeve_colour", "temperature",
         "notes",
@@ -69,10 +76,13 @@ COLUMNS: dict[str, tuple[str, ...]] = {
     ),
     "offers": (
         "part", "series", *_FACTS, "supplier", "price", "currency", "price_from_quantity",
-        "shipping",
+        "shipping", "date_code", "lead_days",
     ),
     "stock": ("part", "quantity", "date_code"),
-    "shop": ("labour_rate", "bench_hours_per_month", "budget"),
+    "shop": ("labour_rate", "bench_hours_per_month", "budget", "currency", "setup_hours"),
+    "prices": (
+        "model", "item", "price", "currency", "parts_age_years", "priced_on", "notes",
+    ),
 }  # fmt: skip
 _SLEEVES = {"Tarn": "brown", "Fell": "green", "Moss": "black", "Brook": "blue", "Heron": "gold"}
 
@@ -167,6 +177,7 @@ def _fixed_rows() -> dict[str, list[Row]]:
         "offers": offer_rows(),
         "stock": stock_rows(),
         "shop": shop_rows(),
+        "prices": price_rows(),
     }
 
 

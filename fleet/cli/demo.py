@@ -9,6 +9,8 @@ from fleet.cli.dashboard import FIRST_PORT
 from fleet.cli.options import Ages, Form, today
 from fleet.cli.words import busy, counted, say
 
+_SHOWN = 20  # rows of the due list on the screen
+
 
 def command(
     *,
@@ -50,8 +52,9 @@ def command(
     say(f"What is due as of {as_of.isoformat()}:")
     with busy("Working out what is due"):
         answer = due(store, as_of=as_of, level=LEVEL)
-    print_due(answer, form, ages=ages, as_of=as_of, level=LEVEL)
-    say(f"Look further with: fleet curve --by model --store {store} --as-of {as_of.isoformat()}")
+    first = None if form.json or form.csv else _SHOWN
+    print_due(answer, form, ages=ages, as_of=as_of, level=LEVEL, first=first)
+    say(f"All of it: fleet due --store {store} --as-of {as_of.isoformat()}")
     if not no_browser:
         from fleet.cli.server import serve
 

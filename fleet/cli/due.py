@@ -56,6 +56,12 @@ def command(
         float | None,
         typer.Option(help="Years around which scales lie.", min=0.5, max=200.0),
     ] = None,
+    first: Annotated[
+        int | None, typer.Option(help="Only so many, the most urgent.", min=1, metavar="NUMBER")
+    ] = None,
+    reasons: Annotated[
+        bool, typer.Option("--reasons", help="On the screen, each reason in full.")
+    ] = False,
     reading: Reading,
     when: When,
     where: Where,
@@ -98,7 +104,7 @@ def command(
             prior=_prior(*held),
             settings=settings,
         )
-    print_due(answer, form, ages=ages, as_of=when.day, level=level)
+    print_due(answer, form, ages=ages, as_of=when.day, level=level, first=first, reasons=reasons)
 
 
 def _prior(share: float | None, shape: float | None, years: float | None) -> "Prior":
@@ -117,27 +123,43 @@ def _prior(share: float | None, shape: float | None, years: float | None) -> "Pr
     return prior
 
 
-def print_due(answer: "Answer", form: Form, *, ages: Ages, as_of: date, level: float) -> None:
-    """Print a due list whose ages are days, and the sentences with it."""
+def print_due(
+    answer: "Answer",
+    form: Form,
+    *,
+    ages: Ages,
+    as_of: date,
+    level: float,
+    first: int | None = None,
+    reasons: bool = False,
+) -> None:
+    """Print a due list whose ages are days, and the sentences with it: the `first` rows, and on
+    the screen the first sentence of each reason unless `reasons`.
+    """
     import polars as pl
 
     from fleet.ages import DAYS_PER_YEAR
 
-    frame = answer.frame
+    frame = answer.frame if first is None else answer.frame.head(first)
     if ages == "years":
         aged = [c for c in frame.columns if c == "age" or c.startswith("optimal_age")]
         frame = frame.with_columns(pl.col(aged) / DAYS_PER_YEAR)
     frame = frame.with_columns(pl.lit(ages).alias("age_unit"))
     empty = f"No unit is thought to be working as of {as_of.isoformat()}."
-    print_table(frame, form, screen=_screen(frame, ages, level), empty=empty)
+    print_table(frame, form, screen=_screen(frame, ages, level, reasons=reasons), empty=empty)
     if not (form.json or form.csv) and frame.height:
         from fleet.flow.caution import CAUTION
 
         say(CAUTION)
+        more = answer.frame.height - frame.height
+        if more:
+            say(f"{more:,} more units are less urgent; without --first all are listed.")
+        if not reasons:
+            say("The column why is the beginning of the reason; --reasons prints all of it.")
     say_all(answer.notes)
 
 
-def _screen(frame: "pl.DataFrame", ages: Ages, level: float) -> "pl.DataFrame":
+def _screen(frame: "pl.DataFrame", ages: Ages, level: float, *, reasons: bool) -> "pl.DataFrame":
     import polars as pl
 
     from fleet.cli.screen import one_batch, percent, percent_between, short
@@ -163,5 +185,10 @@ def _screen(frame: "pl.DataFrame", ages: Ages, level: float) -> "pl.DataFrame":
         percent("p_failed_unseen", name="failed unseen"),
         "last_known_working",
         "supported",
-        "reason",
+        pl.col("reason") if reasons else _begun(pl.col("reason")),
     )
+
+
+def _begun(reason: "pl.Expr") -> "pl.Expr":
+    """The first sentence of a reason, as `why`."""
+    return reason.str.extract(r"^(.*?\D\.)( |$)|^(.*)$", 1).fill_null(reason).alias("why")

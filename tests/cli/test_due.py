@@ -72,6 +72,26 @@ def test_screen_shows_chances_in_per_cent(club):
     assert "fails in 2 y" in done.out
 
 
+def test_first_lists_the_most_urgent_and_says_how_many_are_left(club):
+    every = club("due", "--as-of", AS_OF, "--json").rows()
+    done = club("due", "--as-of", AS_OF, "--first", "2")
+    assert [line.split()[0] for line in done.out.splitlines()[2:4]] == [
+        row["unit"] for row in every[:2]
+    ]
+    assert len(done.out.splitlines()) == 4
+    assert f"{len(every) - 2} more units" in done.err
+
+
+def test_the_screen_begins_the_reason_and_prints_it_whole_on_request(club):
+    reason = club("due", "--as-of", AS_OF, "--json").rows()[0]["reason"]
+    begun = reason[: reason.index(". ") + 1]
+    assert len(begun) < len(reason)
+    short = club("due", "--as-of", AS_OF).out.splitlines()[2]
+    assert begun in short
+    assert reason not in short
+    assert reason in club("due", "--as-of", AS_OF, "--reasons").out.splitlines()[2]
+
+
 def test_nothing_working_is_done(fleet):
     fleet("new")
     done = fleet("due", "--as-of", AS_OF)

@@ -1,72 +1,119 @@
-"""Date codes printed on cans, read as candidates: a code never names one year by itself.
+"""Date codes printed on capacitors, read as candidates: a code never names one year by itself.
 
-Schemes: year and week as four digits (YYWW, as in EIA-476), and the letters of IEC 60062: one
-letter for the year on a 20-year cycle, one sign for the month (1 to 9, O, N, D). The letter table
-agrees with the published R = 2003 to X = 2009; the other letters are from memory.
+The schemes are in `date_code_schemes.py`. METHODS: date-codes
 """
 
 import re
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
-# IEC 60062, 20-year cycle: G, I, O, Q, Y and Z are not used.
-_YEAR_LETTERS = "ABCDEFHJKLMNPRSTUVWX"
-_MONTHS = "123456789OND"
-_FIRST_CYCLE = 1970
+from fleet.capacitors.date_code_schemes import (
+    DIGITS_ONLY,
+    IEC_MONTHS,
+    LAST_WEEK,
+    WITH_LETTERS,
+    YEAR_LETTERS,
+    Candidate,
+)
+
+__all__ = [
+    "Candidate",
+    "DateCode",
+    "date_code_candidates",
+    "earliest_made",
+    "read_date_code",
+]
+
+_KNOWN = "year and week 0443, 342, letter and month R3, digit and month 3O, year month day 31203"
+_WEEKS = f"weeks run from 01 to {LAST_WEEK}"
 
 
 @dataclass(frozen=True, slots=True)
-class Candidate:
-    """One reading of a date code: the scheme's name and the first and last day it may mean."""
+class DateCode:
+    """What a code can mean: its candidates, earliest first, and without any, why (`why_not`)."""
 
-    scheme: str
-    earliest: date
-    latest: date
+    code: str
+    candidates: tuple[Candidate, ...]
+    why_not: str | None
 
 
-def date_code_candidates(code: str, *, not_after: date) -> tuple[Candidate, ...]:
-    """Every reading of `code` that begins by `not_after`, earliest first; empty when none fits."""
-    text = re.sub(r"[\s./-]", "", code).upper()
-    found = [*_year_week(text), *_year_month_letters(text)]
-    kept = (c for c in found if c.earliest <= not_after)
-    return tuple(sorted(kept, key=lambda c: (c.earliest, c.scheme)))
+def read_date_code(
+    code: str, *, not_after: date, not_before: date | None = None, on_capacitor: bool = True
+) -> DateCode:
+    """Every reading of `code` that begins by `not_after` and ends on `not_before` or later.
+
+    `on_capacitor` false (a board, a serial number): letters are not read, since makers of machines
+    have letters of their own.
+    """
+    text = _signs(code)
+    schemes = (*DIGITS_ONLY, *WITH_LETTERS) if on_capacitor else DIGITS_ONLY
+    every = dict.fromkeys(c for scheme in schemes for c in scheme(text))
+    kept = [
+        c
+        for c in every
+        if c.earliest <= not_after and (not_before is None or c.latest >= not_before)
+    ]
+    kept.sort(key=lambda c: (c.earliest, not c.usual, c.scheme))
+    why_not = None
+    if not every:
+        why_not = _why_no_date(text, on_capacitor=on_capacitor)
+    elif not kept:
+        span = f"by {not_after}" if not_before is None else f"from {not_before} to {not_after}"
+        why_not = f"no reading of {text} lies {span}"
+        if re.fullmatch(r"\d{4}", text) and not any(c.usual for c in every):
+            why_not = (
+                f"{text[2:]} is no week ({_WEEKS}), and the other way round it lies not {span}"
+            )
+    return DateCode(code=code, candidates=tuple(kept), why_not=why_not)
+
+
+def date_code_candidates(
+    code: str, *, not_after: date, not_before: date | None = None, on_capacitor: bool = True
+) -> tuple[Candidate, ...]:
+    """The candidates of `read_date_code`: earliest first; empty when none fits."""
+    read = read_date_code(
+        code, not_after=not_after, not_before=not_before, on_capacitor=on_capacitor
+    )
+    return read.candidates
 
 
 def earliest_made(code: str, *, not_after: date) -> date | None:
     """The first day on which parts with this code may have been made; None when it is unread.
 
     A board cannot be older than its parts, so this bounds a build date from below whichever of
-    the candidates is right.
+    the candidates is right: those of seldom-met schemes count as well.
     """
     candidates = date_code_candidates(code, not_after=not_after)
     return candidates[0].earliest if candidates else None
 
 
-def _year_week(text: str) -> list[Candidate]:
-    match = re.fullmatch(r"(\d\d)(\d\d)", text)
-    if not match or not 1 <= int(match[2]) <= 53:
-        return []
-    out = []
-    for century in (1900, 2000):
-        year = century + int(match[1])
-        if year < _FIRST_CYCLE:
-            continue
-        # The rule for week 1 differs by maker, so allow a week on each side.
-        start = date(year, 1, 1) + timedelta(weeks=int(match[2]) - 1)
-        span = timedelta(days=13)
-        out.append(Candidate("year and week", start - timedelta(days=7), start + span))
-    return out
+def _signs(code: str) -> str:
+    """The signs that count; a lone letter keeps its case, which a four-year cycle goes by."""
+    text = re.sub(r"[\s./-]", "", code)
+    return text if len(text) == 1 else text.upper()
 
 
-def _year_month_letters(text: str) -> list[Candidate]:
-    match = re.fullmatch(rf"([{_YEAR_LETTERS}])([{_MONTHS}])", text)
-    if not match:
-        return []
-    month = _MONTHS.index(match[2]) + 1
-    out = []
-    for cycle in range(_FIRST_CYCLE, 2031, 20):
-        year = cycle + _YEAR_LETTERS.index(match[1])
-        after = date(year + month // 12, month % 12 + 1, 1)
-        last = after - timedelta(days=1)
-        out.append(Candidate("IEC 60062 letters", date(year, month, 1), last))
-    return out
+def _why_no_date(text: str, *, on_capacitor: bool) -> str:
+    """Why signs that no scheme reads are no date, in half a sentence."""
+    if re.fullmatch(r"\d{4}", text):
+        other = "" if text[:2] == text[2:] else f", and the other way round nor is {text[:2]}"
+        return f"{text[2:]} is no week ({_WEEKS}){other}"
+    if re.fullmatch(r"\d{3}", text):
+        return f"{text[1:]} is no week ({_WEEKS})"
+    if re.fullmatch(r"\d{5}", text):
+        return f"{text[1:3]}-{text[3:]} is no month and day, and {text[2:]} is no day of a year"
+    if re.fullmatch(r"[A-Za-z]|[A-Z0-9][A-Z0-9]", text) and not on_capacitor:
+        return "signs like these are read off capacitors only; makers of machines have their own"
+    if re.fullmatch(r"[A-Z0-9][A-Z0-9]", text):
+        return _why_no_month(text)
+    if not text:
+        return "there is nothing to read"
+    return f"no date code looks like that (known are {_KNOWN}); give the signs of the date alone"
+
+
+def _why_no_month(text: str) -> str:
+    year, month = text
+    if year.isalpha() and year not in YEAR_LETTERS:
+        return f"{year} stands for no year (G, I, O, Q, Y and Z are not used)"
+    named = f"{IEC_MONTHS[0]} to 9, then {', '.join(IEC_MONTHS[9:])}"
+    return f"{month} stands for no month (they are {named})"

@@ -38,6 +38,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "Say whether batches or the design end the machines, the most suspect batches first.",
     ),
     "due": ("due", "List every working unit, its chance of failing, and when it is due."),
+    "part": (
+        "part",
+        "Answer questions about a part: may it stand in, how long it lasts, when it was made.",
+    ),
     "expect": (
         "expect",
         "Say how many machines will fail in each quarter to come, to buy parts by.",
@@ -50,7 +54,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "export": ("export", "Write every record to files that import reads back."),
     "backup": ("backup", "Copy the store to a file and prove the copy by counting."),
     "restore": ("restore", "Make a store from a backup."),
-    "dashboard": ("dashboard", "Open the dashboard of a store, on this machine only."),
+    "dashboard": (
+        "dashboard",
+        "Open the dashboard of a store: on this machine only, or for a group that signs in.",
+    ),
 }
 
 

@@ -32,7 +32,8 @@ import polars as pl
 
 from fleet.ages import days
 from fleet.decisions.evidence import Doubt, against, rests_on
-from fleet.decisions.never import never_said
+from fleet.decisions.policies import LEAST_COST, Policy
+from fleet.decisions.policy_words import when_due
 from fleet.decisions.say import chance_said, day_said, horizon_said, years_said
 
 SILENT_CHANCE = 0.10
@@ -44,7 +45,9 @@ SHAPE_NEAR_ONE = 1.25
 ACTIONS = ("recap_now", "measure", "check_in", "recap_when_due", "leave")
 
 
-def judge(units: pl.DataFrame, *, as_of: date, horizon_years: float) -> pl.DataFrame:
+def judge(
+    units: pl.DataFrame, *, as_of: date, horizon_years: float, policy: Policy = LEAST_COST
+) -> pl.DataFrame:
     """`units` with action, reason and supported added.
 
     `units` has the columns of frames.DUE but these three, and of its estimate and costs:
@@ -52,9 +55,11 @@ def judge(units: pl.DataFrame, *, as_of: date, horizon_years: float) -> pl.DataF
     planned_cost, failure_cost, estimate, borrowed, by_kind, too_few, unplanned, why_none; and of
     the unit: parts, failed_once and seen, the day it was last known to work (when its set was
     fitted, where nobody has said since). The order of the rows is not kept.
+    A rule that does not ask for costs, or for an estimate, does not wait for them; at a fixed age
+    a unit is due whatever the evidence.
     """
     horizon = days(horizon_years)
-    doubts = against(horizon_years, horizon)
+    doubts = against(horizon_years, horizon, policy)
     has_estimate = pl.col("estimate").is_not_null() & pl.col("age").is_not_null()
     at = pl.lit(as_of)
     flagged = units.with_columns(
@@ -66,7 +71,7 @@ def judge(units: pl.DataFrame, *, as_of: date, horizon_years: float) -> pl.DataF
         _sure_by_now=(pl.col("due_high") <= at).fill_null(False)
         | (pl.col("shape_low") >= SHAPE_NEAR_ONE).fill_null(False),
     )
-    table = _table(as_of, horizon_years, doubts)
+    table = _table(as_of, horizon_years, doubts, policy)
     first = pl.coalesce(*(pl.when(row[0]).then(pl.lit(n)) for n, row in enumerate(table)))
     placed = flagged.with_columns(_row=first).partition_by("_row", as_dict=True)
     # Each row of the table words only its own units: words are what takes time here.
@@ -84,17 +89,17 @@ def _no_rows(flagged: pl.DataFrame) -> pl.DataFrame:
 
 
 def _table(
-    as_of: date, horizon_years: float, doubts: Sequence[Doubt]
+    as_of: date, horizon_years: float, doubts: Sequence[Doubt], policy: Policy
 ) -> list[tuple[pl.Expr, str, pl.Expr]]:
     """Rows of the table above: condition, action, reason."""
     silent, due = pl.col("_silent"), pl.col("_due")
-    unknown = (
-        pl.col("estimate").is_null()
-        | pl.col("planned_cost").is_null()
-        | pl.col("failure_cost").is_null()
+    costless = pl.col("planned_cost").is_null() | pl.col("failure_cost").is_null()
+    unknown = pl.lit(policy.needs_estimate) & (
+        pl.col("estimate").is_null() | (pl.lit(policy.needs_costs) & costless)
     )
-    unplanned = pl.col("unplanned").fill_null(value=False)
-    good = pl.col("_sure_by_now") & ~pl.col("_vague")
+    unplanned = pl.lit(policy.needs_estimate) & pl.col("unplanned").fill_null(value=False)
+    good = pl.lit(not policy.needs_estimate) | (pl.col("_sure_by_now") & ~pl.col("_vague"))
+    said = when_due(policy)
     silence = _silence(as_of)
     quiet = pl.when(silent).then(silence)
     dead = (pl.col("p_failed_unseen") >= LIKELY_DEAD).fill_null(False)
@@ -110,13 +115,13 @@ def _table(
         (
             pl.col("due_on").is_null(),
             "leave",
-            _join(never_said(), quiet, doubt),
+            _join(said.never, quiet, doubt),
         ),
-        (due & dead, "check_in", _join(silence, _due_now(), doubt)),
-        (due & good, "recap_now", _join(_due_now(), chance, quiet, rests_on(), doubt)),
-        (due, "measure", _join(_due_now(), _measure(doubt), chance, quiet)),
-        (silent, "check_in", _join(silence, _due_later(), doubt)),
-        (pl.lit(True), "recap_when_due", _join(_due_later(), chance, rests_on(), doubt)),
+        (due & dead, "check_in", _join(silence, said.now, doubt)),
+        (due & good, "recap_now", _join(said.now, chance, quiet, rests_on(), doubt)),
+        (due, "measure", _join(said.now, _measure(doubt), chance, quiet)),
+        (silent, "check_in", _join(silence, said.later, doubt)),
+        (pl.lit(True), "recap_when_due", _join(said.later, chance, rests_on(), doubt)),
     ]
 
 
@@ -182,33 +187,6 @@ def _no_costs() -> pl.Expr:
     )
 
 
-def _due_now() -> pl.Expr:
-    parts = years_said(pl.col("age"))
-    return (
-        pl.when(pl.col("shape") <= 1.0)
-        .then(
-            pl.lit(
-                "Due now: its parts fail so much more often than those that would go in that "
-                "new ones pay at once, whatever their age."
-            )
-        )
-        .when((pl.col("overdue_days") >= 1.0) & (pl.col("shape_low") > 1.0).fill_null(value=True))
-        .then(
-            pl.format(
-                "Overdue by {}: new parts pay best at {}, and its parts are {} old.",
-                years_said(pl.col("overdue_days")),
-                years_said(pl.col("optimal_age")),
-                parts,
-            )
-        )
-        .when((pl.col("shape_low") <= 1.0).fill_null(value=False))
-        .then(pl.lit("Due now, if these failures do grow with age, which is open."))
-        .otherwise(
-            pl.format("Due now: new parts pay best at {}.", years_said(pl.col("optimal_age")))
-        )
-    )
-
-
 def _measure(doubt: pl.Expr) -> pl.Expr:
     until = pl.coalesce(
         pl.format("it may be due only on {}", day_said(pl.col("due_high"))),
@@ -216,21 +194,6 @@ def _measure(doubt: pl.Expr) -> pl.Expr:
     )
     why = pl.when(pl.col("supported")).then(pl.format("The evidence leaves it open: {}.", until))
     return _join(why, doubt, pl.lit("Measure its parts before deciding."))
-
-
-def _due_later() -> pl.Expr:
-    low, high = day_said(pl.col("due_low")), day_said(pl.col("due_high"))
-    between = pl.coalesce(
-        pl.format(" (between {} and {})", low, high),
-        pl.format(" (not before {}, perhaps never)", low),
-        pl.lit(""),
-    )
-    return pl.format(
-        "Due on {}, when its parts are {} old{}.",
-        day_said(pl.col("due_on")),
-        years_said(pl.col("optimal_age")),
-        between,
-    )
 
 
 def _silence(as_of: date) -> pl.Expr:

@@ -4,7 +4,14 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from fleet.decisions.policies import LEAST_COST, Policy
 from fleet.decisions.say import count_said, horizon_said, years_said
+
+_WHICH_AGE = {
+    "cost": "the best age",
+    "risk": "the age at which the limit is passed",
+    "age": "the fixed age",
+}
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -19,10 +26,11 @@ class Doubt:
     of_date: bool = True
 
 
-def against(horizon_years: float, horizon: float) -> list[Doubt]:
+def against(horizon_years: float, horizon: float, policy: Policy = LEAST_COST) -> list[Doubt]:
     """Every reason why an answer may not be supported.
 
-    `horizon` is the same as `horizon_years`, in days.
+    `horizon` is the same as `horizon_years`, in days. Of a fixed age nothing is in doubt but the
+    chance.
     """
     age, oldest = pl.col("age"), pl.col("oldest_age")
     age_beyond = (age > oldest).fill_null(True)
@@ -88,7 +96,11 @@ def against(horizon_years: float, horizon: float) -> list[Doubt]:
         ),
         Doubt(
             found & best_beyond.fill_null(False),
-            pl.format("the best age lies beyond the oldest life watched (oldest: {})", watched),
+            pl.format(
+                "{} lies beyond the oldest life watched (oldest: {})",
+                pl.lit(_WHICH_AGE[policy.rule]),
+                watched,
+            ),
         ),
     ]
 

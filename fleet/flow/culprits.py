@@ -25,7 +25,8 @@ def culprits(lives: pl.DataFrame, reports: pl.DataFrame) -> pl.DataFrame:
     reading speaks of this failure; last null: open).
 
     The positions named by reports of the failure, less those that the recap that put it right
-    left in place; where none is left, or none was named, the positions that were replaced.
+    left in place; where none is left, or none was named, the positions that were replaced. A recap
+    that did not cure says nothing of positions.
     """
     failed = (
         lives.with_row_index("row")
@@ -66,7 +67,8 @@ def _spells(failed: pl.DataFrame, reports: pl.DataFrame) -> pl.DataFrame:
     Reports of a failure with no sight of the machine working between them are one failure.
     """
     events = _events(failed, reports)
-    runs = pl.col("kind").is_in(_RUNS)
+    vain = ~pl.col("cured").fill_null(value=True)
+    runs = pl.col("kind").is_in(_RUNS) & ~((pl.col("kind") == "repaired") & vain)
     spell = (runs.cast(pl.Int64).cum_sum()).over("unit", "set_no")
     events = events.with_columns(spell=spell)
     fails = (pl.col("kind") == "failed") & (pl.col("cause").fill_null("unknown") != "other")
@@ -82,8 +84,13 @@ def _spells(failed: pl.DataFrame, reports: pl.DataFrame) -> pl.DataFrame:
             answered=pl.col("fits").any(),
             planned=(pl.col("fits") & (pl.col("because") == "planned")).any(),
             named=pl.col("names").filter(pl.col("fails")).explode().drop_nulls().unique().sort(),
-            replaced=pl.col("names").filter("fits").explode().drop_nulls().unique().sort(),
-            all_replaced=(pl.col("fits") & pl.col("whole")).any(),
+            replaced=pl.col("names")
+            .filter(pl.col("fits") & ~vain)
+            .explode()
+            .drop_nulls()
+            .unique()
+            .sort(),
+            all_replaced=(pl.col("fits") & pl.col("whole") & ~vain).any(),
             first_failed=pl.col("date_earliest").filter("fails").min(),
             first_fitted=pl.col("date_earliest").filter("fits").min(),
             last=pl.col("date_latest").filter("fits").max(),
@@ -119,8 +126,8 @@ def _events(failed: pl.DataFrame, reports: pl.DataFrame) -> pl.DataFrame:
     )
     # the ids of a set that was fitted begin with the report of its fitting
     own = listed.filter((pl.col("set_no") == 1) | (pl.col("place") > 0)).drop("place")
-    kinds = ["record", "kind", "cause", "because", "positions", "date_earliest", "date_latest"]
-    told = own.join(reports.select(kinds), on="record", how="inner")
+    kinds = ["kind", "cause", "because", "positions", "cured", "date_earliest", "date_latest"]
+    told = own.join(reports.select("record", *kinds), on="record", how="inner")
     at_end = pl.col("kind").is_in(["failed", *_RUNS[1:], *_REPLACING])
     day = (
         pl.when(at_end)

@@ -16,6 +16,7 @@ _FEWEST = 5  # machines below which nothing is said of the pace
 _FEWEST_FAILURES = 10  # below this the pace is not judged; our own rule
 _CLEAR = 0.05
 _SAID = 20
+_FIXES = ("repaired", "recapped", "board_swapped")
 # Within a day: seen working, then failed, then put right, then retired.
 _RANK = {"failed": 1, "repaired": 2, "recapped": 2, "board_swapped": 2, "retired": 3}
 
@@ -155,7 +156,7 @@ def _reports(reports: pl.DataFrame, units: pl.DataFrame, as_of: date) -> pl.Data
     A machine enrolled working was seen working on that day.
     """
     told = reports.filter((pl.col("date_latest") <= as_of) & (pl.col("kind") != "note")).select(
-        "unit", "kind", "cause", "because", "record", day=_middle("date")
+        "unit", "kind", "cause", "because", "cured", "record", day=_middle("date")
     )
     worked = units.filter(
         (pl.col("enrolled_because") == "working") & (pl.col("enrolled") <= as_of)
@@ -165,8 +166,14 @@ def _reports(reports: pl.DataFrame, units: pl.DataFrame, as_of: date) -> pl.Data
         pl.concat([told, worked], how="diagonal")
         .join(units.select("unit"), on="unit", how="semi")
         .sort("unit", "day", rank, "record", nulls_last=True)
-        .with_columns(before=pl.col("kind").shift(1).over("unit"))
+        .with_columns(before=_stood().shift(1).over("unit"))
     )
+
+
+def _stood() -> pl.Expr:
+    """The kind of a report; `failed` for something done in vain: the machine still did not work."""
+    vain = ~pl.col("cured").fill_null(value=True) & pl.col("kind").is_in(_FIXES)
+    return pl.when(vain).then(pl.lit("failed")).otherwise("kind")
 
 
 def _made_known(failures: pl.DataFrame, units: pl.DataFrame) -> pl.DataFrame:

@@ -18,16 +18,14 @@ def find_failures(events: pl.DataFrame) -> pl.DataFrame:
     masked), worked_again (first day seen working after it with the same set).
 
     One report that says capacitor outweighs others of the same failure; so does a recap that
-    answers the failure and says it was made because of one.
+    answers the failure and says it was made because of one, unless it did not cure it.
     """
     because = pl.col("because").fill_null("")
     answers = pl.col("replaces") & pl.col("was_open") & (because == "failure")
+    answers = answers & ~pl.col("uncured")
     implied = pl.col("implied").is_not_null()
-    cause = (
-        pl.when(implied & (pl.col("kind") == "recapped"))
-        .then(pl.lit("capacitor"))
-        .otherwise("cause")
-    )
+    parts = (pl.col("kind") == "recapped") & (~pl.col("uncured") | (pl.col("implied") == "reading"))
+    cause = pl.when(implied & parts).then(pl.lit("capacitor")).otherwise("cause")
     told = events.filter(pl.col("fails") | answers).with_columns(
         cause=pl.when("fails").then(cause),
         said=~pl.col("fails") & (pl.col("kind") == "recapped"),

@@ -6,6 +6,7 @@ import polars as pl
 
 from fleet.ages import days_expr
 
+NEVER_WORKED = "it did not work when these parts were fitted, nor has it been seen working since"
 NO_FAILURE_TOLD = "it was enrolled because it failed, but no report tells of the failure"
 
 
@@ -123,9 +124,10 @@ def _why_not(at_known: pl.Expr) -> pl.Expr:
 def last_day_good() -> pl.Expr:
     """The last day on which a set that no failure by its capacitors ended is known to be good.
 
-    Reads last_low_day (of the last failure), open, how, ended and seen.
+    Reads last_low_day (of the last failure), open, down, how, ended and seen.
     """
-    ended = pl.when(pl.col("how").is_not_null()).then("ended").otherwise("seen")
+    stands = pl.col("how").is_not_null() & ~pl.col("down")
+    ended = pl.when(stands).then("ended").otherwise("seen")
     return pl.when("open").then("last_low_day").otherwise(ended)
 
 
@@ -137,7 +139,7 @@ def unfailed_rows(sets: pl.DataFrame) -> Ends:
     """
     how = pl.col("how")
     end = (
-        pl.when("open")
+        pl.when(pl.col("open") | pl.col("down"))
         .then(pl.lit("other_cause"))
         .when(how == "board_swapped")
         .then(pl.lit("swapped"))
@@ -172,9 +174,11 @@ def unfailed_rows(sets: pl.DataFrame) -> Ends:
 
 
 def _no_life() -> pl.Expr:
-    """Why a set of a unit enrolled failed is no life, null if it is one."""
+    """Why a set that never worked, or of a unit enrolled failed, is no life; null if it is one."""
     return (
-        pl.when(pl.col("unexplained"))
+        pl.when("never")
+        .then(pl.lit(NEVER_WORKED))
+        .when(pl.col("unexplained"))
         .then(pl.lit(NO_FAILURE_TOLD))
         .when(pl.col("in_known") & pl.col("entry_day").is_null())
         .then(

@@ -4,8 +4,10 @@ import polars as pl
 
 from fleet.lives.contradictions import REPLACING
 
-# Within a day: seen working, then failed (and told again), then put right, then retired.
-_RANK = {"failed": 1, "repaired": 3, "recapped": 3, "board_swapped": 3, "retired": 4}
+# Within a day: seen working, then failed (and told again), then put right, then retired. Of what
+# was done on one day, what did not cure comes first.
+_RANK = {"failed": 2, "repaired": 6, "recapped": 6, "board_swapped": 6, "retired": 8}
+_AGAIN = 2
 
 
 def order_key() -> list[str]:
@@ -34,8 +36,14 @@ def place_reports(reports: pl.DataFrame) -> pl.DataFrame:
     rank = pl.col("kind").replace_strict(_RANK, default=0, return_dtype=pl.Int8)
     return _merge_same_day(reports).with_columns(
         key=pl.when(at_end).then("l").otherwise("e"),
-        rank=rank + pl.col("again").cast(pl.Int8),
+        rank=rank + _AGAIN * pl.col("again").cast(pl.Int8) - _uncured().cast(pl.Int8),
     )
+
+
+def _uncured() -> pl.Expr:
+    """Something was done, and the machine did not work afterwards."""
+    fixes = pl.col("kind").is_in(["repaired", *REPLACING])
+    return fixes & ~pl.col("cured").fill_null(value=True)
 
 
 def _answer_failures(reports: pl.DataFrame) -> pl.DataFrame:
@@ -84,6 +92,7 @@ def _merge_same_day(reports: pl.DataFrame) -> pl.DataFrame:
             any_batch=pl.col("batch").drop_nulls().first(),
             any_because=pl.col("because").drop_nulls().sort().first(),
             any_swap=(pl.col("kind") == "board_swapped").any(),
+            any_cured=pl.col("cured").max(),  # it worked in the end if one says so
         )
         .filter(pl.col("rows") > 1)
     )
@@ -102,8 +111,9 @@ def _merge_same_day(reports: pl.DataFrame) -> pl.DataFrame:
             whole=pl.when(first).then("any_whole").otherwise("whole"),
             batch=pl.when(first).then("any_batch").otherwise("batch"),
             because=pl.when(first).then("any_because").otherwise("because"),
+            cured=pl.when(first).then("any_cured").otherwise("cured"),
         )
-        .drop("rows", "keep", "any_whole", "any_batch", "any_because", "any_swap")
+        .drop("rows", "keep", "any_whole", "any_batch", "any_because", "any_swap", "any_cured")
     )
 
 
@@ -126,11 +136,14 @@ def order_events(placed: pl.DataFrame, enrolments: pl.DataFrame, *, degraded: bo
     that says there was one); `implied` (`recap` or `reading`, for failures nobody reported);
     `replaces` (ends its set); `ep` (how often the set was seen working before: failures with the
     same `ep` are one failure); `seen_before` (last day it was seen working before this event);
-    `open` (failed and not seen working since, this event included).
+    `open` (failed and not seen working since, this event included); `uncured` (something was done
+    and it did not work afterwards); `unproved` (the set was fitted so, and has not been seen
+    working before this event); `down` (not seen working since something was done in vain, this
+    event included).
     """
     kind = pl.col("kind")
-    told = placed.drop("positions", "lkw_l").with_columns(
-        seen=pl.when(kind.is_in(["working", "repaired"])).then("e"),
+    told = placed.drop("positions", "lkw_l", "symptom").with_columns(
+        seen=pl.when(kind.is_in(["working", "repaired"]) & ~_uncured()).then("e"),
         real=pl.lit(True),
     )
     last_known = placed.filter(pl.col("lkw").is_not_null()).select(
@@ -150,7 +163,7 @@ def _number_sets(events: pl.DataFrame) -> pl.DataFrame:
     new_unit = (pl.col("idx") != pl.col("idx").shift(1)).fill_null(True)
     replaces = pl.col("kind").is_in(REPLACING)
     return (
-        events.with_columns(new_unit=new_unit, replaces=replaces)
+        events.with_columns(new_unit=new_unit, replaces=replaces, uncured=_uncured())
         .with_columns(new_set=pl.col("new_unit") | pl.col("replaces").shift(1).fill_null(True))
         .with_columns(gid=pl.col("new_set").cum_sum().cast(pl.Int64).set_sorted())
         .with_columns(
@@ -161,8 +174,16 @@ def _number_sets(events: pl.DataFrame) -> pl.DataFrame:
         .with_columns(
             seen_before=_latest_before(pl.col("seen")),
             set_row=pl.when("new_set").then("row").forward_fill(),
+            unproved=_fitted_in_vain() & (pl.col("ep") == 0),
         )
     )
+
+
+def _fitted_in_vain() -> pl.Expr:
+    """The set of this row began with a recap or swap that did not cure."""
+    before = (pl.col("uncured") & pl.col("replaces")).shift(1).fill_null(value=False)
+    began = pl.when("new_set").then(before & ~pl.col("new_unit"))
+    return began.forward_fill().fill_null(value=False)
 
 
 def _since_set_began(flag: pl.Expr) -> pl.Expr:
@@ -184,16 +205,23 @@ def _latest_before(day: pl.Expr) -> pl.Expr:
 
 
 def _states(events: pl.DataFrame, *, degraded: bool) -> pl.DataFrame:
-    reported = pl.col("kind") == "failed"
+    # What never worked cannot fail: reports of it say again that it does not work.
+    reported = (pl.col("kind") == "failed") & ~pl.col("unproved")
     last_seen = pl.when(pl.col("seen").is_not_null()).then("row").forward_fill()
     last_failed = pl.when(reported).then("row").forward_fill()
     was_open = (last_failed >= pl.col("set_row")).fill_null(False) & (
         last_failed > last_seen.fill_null(-1)
     )
     because = pl.col("because").fill_null("")
-    recap = (because == "failure") & pl.col("replaces") & ~pl.col("was_open")
-    reading = (because == "reading") & pl.col("replaces") & ~pl.col("was_open") & degraded
-    return events.with_columns(was_open=was_open).with_columns(
+    ran = pl.col("replaces") & ~pl.col("was_open") & ~pl.col("unproved")
+    recap = (because == "failure") & ran
+    reading = (because == "reading") & ran & degraded
+    last_vain = pl.when(pl.col("uncured") & ~pl.col("replaces")).then("row").forward_fill()
+    in_vain = (last_vain >= pl.col("set_row")) & (last_vain > last_seen.fill_null(-1))
+    still = pl.col("unproved") & pl.col("seen").is_null()
+    return events.with_columns(
+        was_open=was_open, down=still | in_vain.fill_null(value=False)
+    ).with_columns(
         fails=reported | recap | reading,
         implied=pl.when(recap).then(pl.lit("recap")).when(reading).then(pl.lit("reading")),
         open=pl.col("was_open") | reported | recap | reading,

@@ -120,6 +120,8 @@ def _reports(reports: pl.DataFrame, as_of: date) -> pl.DataFrame:
             "positions",
             "batch",
             "because",
+            "symptom",
+            "cured",
             pl.col("found_dead").fill_null(False).alias("dead"),
             (pl.col("positions").is_null() | whole.is_in(["", "all"])).alias("whole"),
             pl.col("by").alias("said_by"),

@@ -54,7 +54,8 @@ def watched_sets(units: pl.DataFrame, sets: pl.DataFrame, failures: pl.DataFrame
 
     `in_known`: this is the set whose failure made the unit known. `entry_day`: the day from which
     it was watched (rule 2; for a set that made its unit known by failing, the day it was first
-    seen working afterwards, rule 5).
+    seen working afterwards, rule 5; for a set fitted in vain the day it was first seen working).
+    `never`: fitted in vain and never seen working.
     """
     facts = units.select(
         "idx", "unit", "model", "source", "enrolled", "because", "first_set", "known_set",
@@ -69,10 +70,14 @@ def watched_sets(units: pl.DataFrame, sets: pl.DataFrame, failures: pl.DataFrame
         .join(again, on=["gid", "known_ep"], how="left", maintain_order="left")
         .with_columns(
             in_known=(pl.col("set_no") == pl.col("known_set")).fill_null(False),
+            watched_from=pl.when("in_vain")
+            .then(pl.max_horizontal("proved", "enrolled"))
+            .otherwise("enrolled"),
             unexplained=(pl.col("set_no") == pl.col("unexplained_set")).fill_null(False),
             left=pl.col("left").fill_null(1.0),
         )
         .with_columns(
-            entry_day=pl.when("in_known").then("worked_again").otherwise("enrolled"),
+            entry_day=pl.when("in_known").then("worked_again").otherwise("watched_from"),
+            never=pl.col("in_vain") & pl.col("proved").is_null(),
         )
     )

@@ -13,9 +13,11 @@ def find_sets(events: pl.DataFrame, units: pl.DataFrame, batches: pl.DataFrame) 
 
     Columns: idx, set_no, gid (null where nothing was reported of it); s0, s1, sm (range of days
     in which it was fitted, and its middle; null: unknown); oldest (start of the oldest parts on
-    the board); parts, batch; seen (last day seen working), open (failed and not seen working
-    since), retired; how, because, ended (the report that ended it: kind, reason, first day; null
-    where none did); reports (ids joined by ;).
+    the board); parts, batch; in_vain (it was fitted and the machine did not work), proved (first
+    day seen working, by events of this set); seen (last day seen working), open (failed and not
+    seen working since), down (not seen working since something was done in vain), retired; how,
+    because, ended (the report that ended it: kind, reason, first day; null where none did);
+    reports (ids joined by ;).
     """
     factory = units.select(
         "idx", "batch", "s0", "s1", set_no=pl.lit(1, pl.Int64), whole=pl.lit(True),
@@ -38,10 +40,14 @@ def find_sets(events: pl.DataFrame, units: pl.DataFrame, batches: pl.DataFrame) 
         .then(pl.lit("replaced_known"))
         .otherwise(pl.lit("replaced_unknown")),
         open=pl.col("open").fill_null(False),
+        in_vain=pl.col("in_vain").fill_null(False),
+        down=pl.coalesce("down", "in_vain", pl.lit(value=False)),
         retired=pl.col("retired").fill_null(False),
         reports=pl.concat_str("start_record", "records", separator=";", ignore_nulls=True),
-        # Parts just fitted were seen working when they were fitted.
-        seen=pl.when(pl.col("set_no") > 1).then(pl.max_horizontal("seen", "s0")).otherwise("seen"),
+        # Parts just fitted were seen working when they were fitted, unless somebody says not.
+        seen=pl.when((pl.col("set_no") > 1) & ~pl.col("in_vain").fill_null(False))
+        .then(pl.max_horizontal("seen", "s0"))
+        .otherwise("seen"),
     ).drop("records", "start_record")
 
 
@@ -62,6 +68,7 @@ def _fitted(events: pl.DataFrame, batches: pl.DataFrame) -> pl.DataFrame:
             pl.col("set_no") + 1,
             pl.col("whole") | (pl.col("kind") == "board_swapped"),
             start_record="record",
+            in_vain="uncured",
         )
     )
 
@@ -76,6 +83,7 @@ def _last_states(events: pl.DataFrame) -> pl.DataFrame:
         .agg(records="record")
         .with_columns(pl.col("records").list.join(";"))
     )
+    first_seen = events.drop_nulls("seen").group_by("gid").agg(proved=pl.col("seen").min())
     ends = pl.col("replaces")
     return (
         last.select(
@@ -83,6 +91,7 @@ def _last_states(events: pl.DataFrame) -> pl.DataFrame:
             "set_no",
             "gid",
             "open",
+            "down",
             pl.max_horizontal("seen_before", "seen").alias("seen"),
             pl.when(ends).then("kind").alias("how"),
             pl.when(ends).then("because").alias("because"),
@@ -90,6 +99,7 @@ def _last_states(events: pl.DataFrame) -> pl.DataFrame:
         )
         .join(retired, on="gid", how="left", maintain_order="left")
         .join(records, on="gid", how="left", maintain_order="left")
+        .join(first_seen, on="gid", how="left", maintain_order="left")
     )
 
 

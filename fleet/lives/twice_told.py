@@ -21,7 +21,7 @@ TWICE_TOLD = pl.Schema(
 )
 _FIXES = ("repaired", *REPLACING)
 _SIDE = ["idx", "record", "kind", "e", "l", "lkw", "cause", "because", "batch", "positions",
-         "whole", "said_by", "said_in"]  # fmt: skip
+         "whole", "cured", "said_by", "said_in"]  # fmt: skip
 _NOT_BETWEEN = "nobody saw it working between them"
 _AFTER_REPAIR = "the second came after the repair that answered the first, and needed none itself"
 
@@ -103,6 +103,7 @@ def _judge_recaps(pairs: pl.DataFrame, reports: pl.DataFrame, units: pl.DataFram
         (pl.col("because") != pl.col("because_2")).fill_null(value=False)
         | (pl.col("batch") != pl.col("batch_2")).fill_null(value=False)
         | (pl.col("whole") != pl.col("whole_2"))
+        | (pl.col("cured") != pl.col("cured_2")).fill_null(value=False)
         | (~pl.col("whole") & pl.col("positions").ne_missing(pl.col("positions_2")))
     )
     return _verdict(
@@ -111,7 +112,7 @@ def _judge_recaps(pairs: pl.DataFrame, reports: pl.DataFrame, units: pl.DataFram
         (
             (pl.col("seen") > 0, "it was seen working between them"),
             (pl.col("more") > 0, "something else happened between them"),
-            (differ, "they fit different parts, or for another reason"),
+            (differ, "they fit different parts, or for another reason, or with another outcome"),
         ),
         pl.lit("nothing happened between them, and they say the same"),
     )

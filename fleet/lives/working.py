@@ -7,7 +7,8 @@ from fleet.lives.runs import last_rows
 
 
 def running_units(units: pl.DataFrame, sets: pl.DataFrame, failures: pl.DataFrame) -> pl.DataFrame:
-    """WORKING: units not retired, last seen working after whatever failed, with their present set.
+    """WORKING: units not retired, last seen working after whatever failed and whatever was done in
+    vain, with their present set.
 
     Units whose present set began nobody knows when are missing; they are listed as left out.
     `failed_once` speaks of failures by the capacitors only: after one of unknown cause the set
@@ -21,7 +22,9 @@ def running_units(units: pl.DataFrame, sets: pl.DataFrame, failures: pl.DataFram
     facts = units.select("idx", "unit", "model", "hours_per_year", "ambient_c", "source")
     return (
         last_rows(sets, "idx")
-        .filter(~pl.col("open") & ~pl.col("retired") & pl.col("seen").is_not_null())
+        .filter(
+            ~pl.col("open") & ~pl.col("down") & ~pl.col("retired") & pl.col("seen").is_not_null()
+        )
         .drop_nulls("sm")
         .join(once, on="gid", how="left", maintain_order="left")
         .join(facts, on="idx", how="inner", maintain_order="left")

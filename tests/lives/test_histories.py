@@ -29,6 +29,7 @@ reports = st.fixed_dictionaries(
         "last_known_working": st.one_of(blank, blank, blank, dates),
         "entered_on": st.one_of(blank, days.map(str)),
         "batch": st.sampled_from([None, None, "B1", "C1:B1;C2:B2"]),
+        "cured": st.sampled_from([None, None, True, False]),
     }
 )  # fmt: skip
 units = st.fixed_dictionaries(

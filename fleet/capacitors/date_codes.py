@@ -112,7 +112,7 @@ def _why_no_date(text: str, *, on_capacitor: bool) -> str:
 
 
 def _why_no_month(text: str) -> str:
-    year, month = text
+    year, month = text[0], text[1]
     if year.isalpha() and year not in YEAR_LETTERS:
         return f"{year} stands for no year (G, I, O, Q, Y and Z are not used)"
     named = f"{IEC_MONTHS[0]} to 9, then {', '.join(IEC_MONTHS[9:])}"

@@ -1,6 +1,6 @@
 """How long an aluminium electrolytic is expected to last where it sits: an upper estimate.
 
-L = rated hours x temperature factor x ripple factor x voltage factor (`ten_kelvin.py`, `ripple.py`,
+L = rated hours x temperature factor x ripple factor x voltage factor (`ten_kelvin.py`, `ripple_heat.py`,
 `voltage_factor.py`), and no claim beyond fifteen years: a maker's calculator calls that "generally
 considered to be the maximum" (Nichicon, note 4), since seals age too. This is wear-out; random
 failures (handbook rates) are another matter and are not mixed in. METHODS: part-life
@@ -9,8 +9,10 @@ failures (handbook rates) are another matter and are not mixed in. METHODS: part
 import math
 from dataclasses import dataclass
 
+import polars as pl
+
 from fleet.capacitors.end_of_life import criterion_words
-from fleet.capacitors.ripple import (
+from fleet.capacitors.ripple_heat import (
     CORE_RISE_K,
     Ripple,
     factor_by_core_rise,
@@ -103,6 +105,19 @@ def part_life(
         sentences=sentences,
         warnings=tuple(warnings),
     )
+
+
+def years_of_units(rated: Rated, air_c: pl.Expr, hours_per_year: pl.Expr) -> pl.Expr:
+    """Years of one part in many machines, as `part_life` has them without ripple and volts.
+
+    Blank air counts as 40 °C (makers reckon no cooler), blank hours as powered all the time. Air
+    above the rated temperature shortens the life by the same rule. Raises BadInput as `part_life`.
+    """
+    _check(rated, Use(air_c=LEAST_C))
+    air = pl.max_horizontal(air_c.fill_null(LEAST_C), pl.lit(LEAST_C))
+    hours = rated.hours * pl.lit(2.0).pow((rated.temperature_c - air) / 10.0)
+    used = hours_per_year.fill_null(HOURS_PER_YEAR)
+    return pl.min_horizontal(hours / used, pl.lit(MOST_YEARS))
 
 
 def _check(rated: Rated, use: Use) -> None:

@@ -34,10 +34,9 @@ _HIGH = (
 
 def reforming_steps(rated_volts: float | None = None) -> tuple[str, ...]:
     """How to reform a part, cautions first; `rated_volts` None is taken as high."""
+    high: tuple[str, ...] = ()
     if rated_volts is None:
         high = (_HIGH.replace("At {volts:g} V this can kill", "Above 50 V this can kill"),)
     elif rated_volts > _TOUCH_SAFE_VOLTS:
         high = (_HIGH.format(volts=rated_volts),)
-    else:
-        high = ()
     return (*high, _CARE, _LOOSE, _FITTED, _AFTER)

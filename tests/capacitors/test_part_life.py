@@ -6,7 +6,7 @@ import pytest
 
 from fleet.capacitors.end_of_life import criterion_words
 from fleet.capacitors.part_life import MOST_YEARS, Rated, Use, part_life
-from fleet.capacitors.ripple import (
+from fleet.capacitors.ripple_heat import (
     Ripple,
     air_from_can,
     can_rise,

@@ -1,9 +1,10 @@
 """How long an aluminium electrolytic is expected to last where it sits: an upper estimate.
 
-L = rated hours x temperature factor x ripple factor x voltage factor (`ten_kelvin.py`, `ripple_heat.py`,
-`voltage_factor.py`), and no claim beyond fifteen years: a maker's calculator calls that "generally
-considered to be the maximum" (Nichicon, note 4), since seals age too. This is wear-out; random
-failures (handbook rates) are another matter and are not mixed in. METHODS: part-life
+L = rated hours x temperature factor x ripple factor x voltage factor (`ten_kelvin.py`,
+`ripple_heat.py`, `voltage_factor.py`), and no claim beyond fifteen years: a maker's calculator
+calls that "generally considered to be the maximum" (Nichicon, note 4), since seals age too. This is
+wear-out; random failures (handbook rates) are another matter and are not mixed in.
+METHODS: part-life
 """
 
 import math

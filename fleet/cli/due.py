@@ -7,6 +7,7 @@ import typer
 
 from fleet.cli.options import Ages, Form, Reading, When, Where
 from fleet.cli.output import print_table
+from fleet.cli.policy_options import Rule
 from fleet.cli.words import busy, say, say_all
 
 if TYPE_CHECKING:
@@ -25,8 +26,13 @@ def command(
         float, typer.Option(help="Years ahead for the chance of failing.", min=0.01, max=100.0)
     ] = 2.0,
     new_parts: Annotated[
-        Literal["typical", "same"],
-        typer.Option(help="What goes in: a typical batch of the model, or the same parts again."),
+        str,
+        typer.Option(
+            metavar="WHAT",
+            help="What goes in: typical (a typical batch of the model), same (the same parts "
+            "again), a number (their typical life in years), or a part of the offers, whose life "
+            "is reckoned from its data (NAME@55: in air of 55 °C).",
+        ),
     ] = "typical",
     planned_cost: Annotated[
         float | None,
@@ -62,6 +68,7 @@ def command(
     reasons: Annotated[
         bool, typer.Option("--reasons", help="On the screen, each reason in full.")
     ] = False,
+    rule: Rule,
     reading: Reading,
     when: When,
     where: Where,
@@ -79,6 +86,8 @@ def command(
     Example:
         fleet due --horizon-years 2
         fleet due --as-of 2026-05-31 --new-parts same --csv
+        fleet due --new-parts 15
+        fleet due --policy risk --risk 0.1 --within-years 1
         fleet due --estimate both --no-wear-out-share 0.3
     """
     from fleet.flow.answers import Settings
@@ -103,6 +112,7 @@ def command(
             estimate=estimate,
             prior=_prior(*held),
             settings=settings,
+            policy=rule.chosen(),
         )
     print_due(answer, form, ages=ages, as_of=when.day, level=level, first=first, reasons=reasons)
 

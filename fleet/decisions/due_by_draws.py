@@ -18,6 +18,9 @@ from fleet.decisions.chance import NO_SHARE
 from fleet.decisions.costs import check_costs
 from fleet.decisions.drawn_lives import DrawnLives
 from fleet.decisions.forecast import Units, forecast, unit_law
+from fleet.decisions.policies import LEAST_COST, Policy
+from fleet.decisions.rates_to_come import check_new_lives, rates_to_come
+from fleet.decisions.risk_limit import ages_at_risk
 from fleet.decisions.unit_dates import most_urgent_first, with_ages, with_dates
 from fleet.decisions.weibull_life import Floats, Whole
 from fleet.errors import BadInput
@@ -36,17 +39,20 @@ def due_by_draws(
     as_of: date,
     horizon_years: float = 2.0,
     new_parts: str = "typical",
+    new_lives: pl.DataFrame | None = None,
     level: float = 0.90,
+    policy: Policy = LEAST_COST,
 ) -> pl.DataFrame:
     """One row per working unit (frames.DUE, ages in days), most urgent first.
 
-    `working` frames.WORKING with, where known, a column old_batch (of the parts left in a partly
-    renewed set). `cells` and `draws` frames.CELLS and
-    frames.DRAWS, ages in days. `costs` columns model, planned_cost, failure_cost; `prompt_shares`
-    columns model, prompt_share. `new_parts`: "typical" (parts of a batch of the model nobody
-    knows yet) or "same" (the same life over and over). `level` is that of the chances' limits.
-    Raises BadFrame for a table that breaks its contract, BadInput for a horizon, level or choice
-    that cannot be.
+    `working` frames.WORKING with, where known, a column old_batch (of the parts left in a
+    partly renewed set). `cells` and `draws` frames.CELLS and frames.DRAWS, ages in days.
+    `costs` columns model, planned_cost, failure_cost; `prompt_shares` columns model,
+    prompt_share. `new_parts`: "typical" (parts of a batch of the model nobody knows yet) or
+    "same" (the same life over and over). `new_lives`, columns unit and new_life (days; null:
+    typical), is known of what goes in and comes before `new_parts`. `level` is that of the
+    chances' limits, `policy` says what makes a unit due. Raises BadFrame for a table that
+    breaks its contract, BadInput for a horizon, level, life or choice that cannot be.
     """
     check_frame(working, WORKING, name="working")
     if not (np.isfinite(horizon_years) and horizon_years > 0):
@@ -60,17 +66,19 @@ def due_by_draws(
     units = (
         units.join(check_costs(costs), on="model", how="left", maintain_order="left")
         .join(prompt_shares, on="model", how="left", maintain_order="left")
+        .join(check_new_lives(new_lives), on="unit", how="left", maintain_order="left")
         .with_columns(pl.col("prompt_share").fill_null(NO_SHARE))
     )
     units = with_facts(units, cells, lives)
     numbers = _numbers(
-        units, cells, lives, as_of=as_of, horizon=days(horizon_years), same=new_parts == "same",
-        level=level,
+        units, cells, lives, as_of=as_of, horizon=days(horizon_years),
+        same=new_parts == "same" and new_lives is None, level=level,
+        policy=policy,
     )  # fmt: skip
     dated = with_dates(units.hstack(numbers), as_of=as_of).with_columns(
         horizon_years=pl.lit(float(horizon_years))
     )
-    judged = judge(dated, as_of=as_of, horizon_years=horizon_years)
+    judged = judge(dated, as_of=as_of, horizon_years=horizon_years, policy=policy)
     return most_urgent_first(judged).select(DUE.names())
 
 
@@ -118,6 +126,7 @@ def _numbers(
     horizon: float,
     same: bool,
     level: float,
+    policy: Policy,
 ) -> pl.DataFrame:
     """Chances and best ages of every unit, null where unknown; infinity, for never, in best_*."""
     names = ("p_fail", "p_fail_low", "p_fail_high", "p_failed_unseen")
@@ -127,7 +136,12 @@ def _numbers(
         those = units.filter(has)
         own = drawn_units(those, as_of=as_of)
         chances = forecast(lives, own, horizon=horizon, level=level)
-        advice = _advice(those, own, cells, lives, same=same)
+        if policy.rule == "risk":
+            age = those["age"].to_numpy()
+            within = days(policy.within_years)
+            advice = ages_at_risk(lives, own, age, limit=policy.limit, within=within)
+        else:
+            advice = _advice(those, own, cells, lives, same=same)
         found = (chances.p_fail, chances.low, chances.high, chances.unseen)
         for name, values in zip(out, (*found, advice.age, advice.low, advice.high), strict=True):
             out[name][has] = values
@@ -135,6 +149,8 @@ def _numbers(
     unplanned = units["unplanned"].fill_null(value=False).to_numpy()
     for name in ("best", "best_low", "best_high"):
         out[name][unplanned] = np.nan
+        if policy.age_years is not None and policy.rule == "age":
+            out[name][units["age"].is_not_null().to_numpy()] = days(policy.age_years)
     return pl.DataFrame(out).fill_nan(None)
 
 
@@ -184,9 +200,9 @@ def _advice(
     units: pl.DataFrame, own: Units, cells: pl.DataFrame, lives: DrawnLives, *, same: bool
 ) -> Advice:
     """Best ages of every unit, judged again for those past them that still live."""
-    planned, failure, age = (
+    planned, failure, age, new_life = (
         np.array(units[c].cast(pl.Float64).fill_null(np.nan).to_numpy())
-        for c in ("planned_cost", "failure_cost", "age")
+        for c in ("planned_cost", "failure_cost", "age", "new_life")
     )
     oldest = own.old_cell >= 0  # the due date of a partly renewed set is that of its oldest parts
     judged = Units(
@@ -194,14 +210,14 @@ def _advice(
         cell=np.where(oldest, own.old_cell, own.cell),
         old_cell=np.full(own.cell.size, -1),
     )
-    alike = _alike(judged, lives, planned, failure)
+    alike = _alike(judged, lives, planned, failure, new_life)
     some = judged.take(alike.first)
     law = unit_law(lives, some)
     cp, cf = planned[alike.first], failure[alike.first]
     if same:
         rate = long_run_rate(law.shape, law.log_scale, law.weight, cp, cf)
     else:
-        rate = _typical_rates(units, cells, lives, planned, failure)[alike.first]
+        rate = rates_to_come(units, cells, lives)[alike.first]
     new = best_ages(law.shape, law.log_scale, law.weight, cp, cf, None if same else rate)
     best = new.age[alike.which]
     past = np.flatnonzero(np.isfinite(best) & (age > best))
@@ -215,8 +231,12 @@ def _advice(
     return Advice(age=best, low=np.minimum(low, best), high=np.maximum(high, best))
 
 
-def _alike(units: Units, lives: DrawnLives, planned: Floats, failure: Floats) -> _Alike:
-    """Units of one cell with the same heat, use and costs; with blanks also of about one age."""
+def _alike(
+    units: Units, lives: DrawnLives, planned: Floats, failure: Floats, new_life: Floats
+) -> _Alike:
+    """Units of one cell with the same heat, use, costs and new parts; with blanks also of about
+    one age.
+    """
     heat, use = lives.tells_heat()[units.cell], lives.tells_use()[units.cell]
     no_use = ~(units.hours > 0.0) & use  # nobody powers a machine for no hours a year: blank
     blank = (np.isnan(units.ambient_c) & heat) | no_use | units.own_unknown
@@ -229,6 +249,7 @@ def _alike(units: Units, lives: DrawnLives, planned: Floats, failure: Floats) ->
             "seen": np.where(blank, (seen / DAYS_PER_YEAR).round(0), 0.0),
             "planned": planned,
             "failure": failure,
+            "new_life": new_life,
         }
     ).with_row_index("row")
     named = key.with_columns(
@@ -236,30 +257,3 @@ def _alike(units: Units, lives: DrawnLives, planned: Floats, failure: Floats) ->
     )
     first, which = np.unique(named["first"].to_numpy(), return_inverse=True)
     return _Alike(first=first.astype(np.int64), which=which)
-
-
-def _typical_rates(
-    units: pl.DataFrame,
-    cells: pl.DataFrame,
-    lives: DrawnLives,
-    planned: Floats,
-    failure: Floats,
-) -> Floats:
-    """Long-run cost a day of what will go in: a batch nobody knows yet, of the same kind of parts.
-
-    Original parts of a model whose replaced parts have no failures stand for its next parts.
-    """
-    table = cells.filter("to_come").select("model", "parts", typical="cell")
-    own = pl.when(pl.col("parts") == "original").then(pl.lit("original"))
-    wanted = units.select("model", parts=own.otherwise(pl.lit("replaced")))
-    place = wanted.join(table, on=["model", "parts"], how="left", maintain_order="left")
-    key = place.with_columns(planned=planned, failure=failure).with_row_index("row")
-    first = key.with_columns(first=pl.col("row").first().over("typical", "planned", "failure"))[
-        "first"
-    ].to_numpy()
-    rows, which = np.unique(first, return_inverse=True)
-    cell = key["typical"].to_numpy()[rows]
-    rate = long_run_rate(
-        lives.shape[cell], lives.log_scale[cell], lives.weight[cell], planned[rows], failure[rows]
-    )
-    return np.asarray(rate[which])

@@ -8,17 +8,19 @@ from pathlib import Path
 
 import polars as pl
 
+from fleet.decisions.policies import LEAST_COST, Policy
 from fleet.errors import BadInput
 from fleet.fits import Prior
 from fleet.flow.answers import READ, table_of
 from fleet.flow.due_by_posterior import Asked, due_by_posterior
 from fleet.flow.identifiable import set_apart, what_failures_alone_tell
 from fleet.flow.known import known_records
+from fleet.flow.new_parts import AS_BEFORE, new_lives
 from fleet.flow.posterior import prompt_shares
 from fleet.flow.table import Answer, Settings, Table
 from fleet.frames import ESTIMATES, REGION, empty_frame
 
-__all__ = ["ESTIMATES_OF", "Asked", "Prior", "costs_of", "due", "due_of", "estimates_for"]
+__all__ = ["ESTIMATES_OF", "Asked", "Policy", "Prior", "costs_of", "due", "due_of", "estimates_for"]
 
 ESTIMATES_OF = ("posterior", "likelihood", "both")
 
@@ -35,25 +37,53 @@ def due(
     estimate: str = "posterior",
     prior: Prior | None = None,
     settings: Settings | None = None,
+    policy: Policy = LEAST_COST,
 ) -> Answer:
     """The due list (frames.DUE, ages in days), most urgent first, and the sentences with it.
 
     `estimate`: "posterior" (the default), "likelihood" (maximum likelihood with profile limits) or
     "both": the posterior's list with columns p_fail_by_likelihood, optimal_age_by_likelihood and
-    due_on_by_likelihood beside it. Costs come from the models' records unless given. Raises
-    BadInput for costs, a horizon or an estimate that cannot be.
+    due_on_by_likelihood beside it. `new_parts`: "typical", "same", or a life for what goes in as
+    `new_parts.new_lives` reads it. Costs come from the models' records unless given. Raises
+    BadInput for costs, a horizon, new parts or an estimate that cannot be. `policy`: what makes a
+    unit due; other rules than the least cost rest on the posterior alone.
     """
     if estimate not in ESTIMATES_OF:
         raise BadInput(f"the estimate cannot be {estimate!r}; choose {', '.join(ESTIMATES_OF)}")
+    if policy.rule != "cost" and estimate != "posterior":
+        raise BadInput(
+            "a risk limit or a fixed age goes with the posterior alone; leave out the other estimate"
+        )
     settings = replace(settings or Settings(), by_position=False)
     records = known_records(store, READ, as_of=as_of)
     table = table_of(records, as_of=as_of, settings=settings)
     costs = costs_of(
         records["models"], table.working, planned_cost=planned_cost, failure_cost=failure_cost
     )
-    asked = Asked(as_of=as_of, horizon_years=horizon_years, new_parts=new_parts, level=level)
+    asked = Asked(
+        as_of=as_of, horizon_years=horizon_years, new_parts=new_parts, level=level, policy=policy
+    )
+    said: tuple[str, ...] = ()
+    if new_parts not in AS_BEFORE:
+        asked, said = _with_new_lives(asked, store, table, records, estimate)
     frame, notes = due_of(table, records, costs, asked, estimate=estimate, prior=prior)
-    return Answer(frame=frame, notes=(*notes, *_left_out_note(table)))
+    return Answer(frame=frame, notes=(*said, *notes, *_left_out_note(table)))
+
+
+def _with_new_lives(
+    asked: Asked, store: Path, table: Table, records: Mapping[str, pl.DataFrame], estimate: str
+) -> tuple[Asked, tuple[str, ...]]:
+    """The same with the lives of what goes in, and the sentences with them."""
+    if estimate != "posterior":
+        raise BadInput(
+            "a life given for the new parts goes with the posterior alone; leave out the other "
+            "estimate, or ask for typical or same new parts"
+        )
+    offers = known_records(store, ("offers",), as_of=asked.as_of)
+    found = new_lives(asked.new_parts, table.working, {**records, **offers})
+    if found is None:
+        return asked, ()
+    return replace(asked, new_parts="typical", new_lives=found.frame), found.notes
 
 
 def due_of(

@@ -1,11 +1,12 @@
 """The due list by the posterior, from a life table and the records behind it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 import polars as pl
 
+from fleet.decisions.policies import LEAST_COST, Policy
 from fleet.fits import Posterior, Prior
 from fleet.flow.identifiable import set_apart, what_failures_alone_tell
 from fleet.flow.posterior import posterior_of, prompt_shares, two_parts
@@ -14,12 +15,17 @@ from fleet.flow.table import Table
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """What a due list is asked for; `level` is that of the limits of chances."""
+    """What a due list is asked for; `level` is that of the limits of chances.
+
+    `new_lives`: lives of what goes in (unit, new_life in days), before `new_parts`.
+    """
 
     as_of: date
     horizon_years: float = 2.0
     new_parts: str = "typical"
     level: float = 0.90
+    new_lives: pl.DataFrame | None = field(default=None, compare=False)
+    policy: Policy = LEAST_COST
 
 
 def due_by_posterior(
@@ -69,7 +75,9 @@ def due_of_posterior(
         as_of=asked.as_of,
         horizon_years=asked.horizon_years,
         new_parts=asked.new_parts,
+        new_lives=asked.new_lives,
         level=asked.level,
+        policy=asked.policy,
     )
 
 

@@ -42,6 +42,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "part",
         "Answer questions about a part: may it stand in, how long it lasts, when it was made.",
     ),
+    "sheet": (
+        "sheet",
+        "Write the bench sheet of a machine: cautions, parts, places, checks, room to write.",
+    ),
     "expect": (
         "expect",
         "Say how many machines will fail in each quarter to come, to buy parts by.",

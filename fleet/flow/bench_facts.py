@@ -1,0 +1,127 @@
+"""What a bench sheet is made of, as plain values; `fleet.sheets` turns them into a page."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from fleet.capacitors.discharge import Discharge
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fact:
+    """A label and what is known, in words."""
+
+    label: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Event:
+    """One report on the unit."""
+
+    date: str
+    what: str
+    details: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """A step somebody kept; `cause` only of a symptom, `of_unit` kept for this unit alone."""
+
+    record: str
+    text: str
+    cause: str | None
+    position: str | None
+    of_unit: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """A reading taken earlier at a place; `remark` says what is odd or that it is beyond limits."""
+
+    date: str
+    stage: str
+    volts_positive: float | None
+    volts_negative: float | None
+    esr_ohm: float | None
+    capacitance: str | None
+    remark: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class There:
+    """What is in a place now: batch as printed, since when, and what its date code can mean."""
+
+    batch: str | None
+    since: str
+    made: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GoesIn:
+    """The part that goes in; `part` null: none can be named, `says` and `measure_first` say why."""
+
+    part: str | None
+    facts: str
+    verdict: str
+    measure_first: tuple[str, ...]
+    says: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """One place for a capacitor, with everything the bench needs to know of it."""
+
+    position: str
+    role: str | None
+    asked: str  # what the design asks of the part
+    notes: tuple[str, ...]
+    there: There | None  # null on the sheet of a model
+    goes_in: GoesIn | None  # null: nothing was looked up
+    ends: tuple[str, ...]  # how to know which end is which
+    read_off_board: bool  # not known to be tied to ground
+    harmful: bool  # may carry more than ordinary people may touch
+    esr_limit: float | None
+    readings: tuple[Measured, ...]
+    elsewhere: str | None  # what others of the model read there, after a recap or at a check
+    steps: tuple[Step, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Needed:
+    """A part to have on the bench: how many, for which places, and how many the shelf holds."""
+
+    part: str
+    facts: str
+    quantity: int
+    positions: tuple[str, ...]
+    on_shelf: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LargestCapacitor:
+    """The place that can hold the most energy, and how to empty it."""
+
+    position: str
+    marked: str
+    discharge: Discharge
+    not_reckoned: tuple[str, ...]  # places whose capacitance or voltage is not known
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BenchSheet:
+    """Everything on a bench sheet. `unit` null: a sheet for any unit of the model."""
+
+    unit: str | None
+    model: str
+    as_of: date
+    facts: tuple[Fact, ...]
+    model_notes: str | None
+    why_due: str | None
+    history: tuple[Event, ...]
+    largest: LargestCapacitor | None
+    places: tuple[Place, ...]
+    parts: tuple[Needed, ...]
+    steps: dict[str, tuple[Step, ...]]  # by moment, those of places left out
+    log_lines: tuple[str, ...]  # one command, line by line
+    invented: bool  # records of the demo
+    notes: tuple[str, ...]

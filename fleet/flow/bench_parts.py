@@ -1,0 +1,77 @@
+"""Which part goes into each place of a board, in words for the bench."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import polars as pl
+
+from fleet.capacitors.which_end import which_end
+from fleet.flow.bench_facts import GoesIn
+from fleet.flow.bench_say import part_facts, plain_sentence
+
+VERDICTS = {
+    "fits": "fits",
+    "fits_with_care": "fits with care",
+    "does_not_fit": "does not fit",
+}
+_NONE = "No part on offer or on the shelf fits"
+
+
+def parts_by_place(
+    records: Mapping[str, pl.DataFrame], positions: pl.DataFrame, model: str
+) -> dict[str, GoesIn]:
+    """What goes into each of `positions` (rows of one model), by position.
+
+    Every position is there: where no part can be named, with what to measure or why.
+    """
+    best = {row["position"]: row for row in _best(records, model)}
+    offered = _facts_of_parts(records["offers"])
+    out = {}
+    for place in positions.iter_rows(named=True):
+        row = best.get(place["position"], {})
+        part = row.get("part")
+        out[place["position"]] = _goes_in(place, row, offered.get(part or "", {}))
+    return out
+
+
+def _best(records: Mapping[str, pl.DataFrame], model: str) -> list[dict[str, Any]]:
+    try:
+        from fleet.flow.order import best_part_for
+    except ModuleNotFoundError:
+        return []
+    return best_part_for(records, model).to_dicts()
+
+
+def _goes_in(place: Mapping[str, Any], row: Mapping[str, Any], facts: Mapping[str, Any]) -> GoesIn:
+    part = row.get("part")
+    measure = tuple(row.get("measure_first") or ())
+    verdict = VERDICTS.get(row.get("verdict") or "", "")
+    if part is None and not verdict:
+        verdict = "measure before ordering" if measure else _NONE
+    return GoesIn(
+        part=part,
+        facts=part_facts(facts),
+        verdict=verdict,
+        measure_first=measure,
+        says=(*_sentences(row.get("sentences")), *_other_mark(place, facts)),
+    )
+
+
+def _other_mark(place: Mapping[str, Any], part: Mapping[str, Any]) -> tuple[str, ...]:
+    """How the new part shows its ends, where it shows them in another way than the old one."""
+    if not part:
+        return ()
+    old = which_end(place["lead_form"], place["technology"], place["polarity_note"])
+    new = which_end(part["lead_form"], part["technology"], part.get("polarity_note"))
+    return () if new.mark == old.mark else (f"On the new part: {new.mark}",)
+
+
+def _sentences(said: Sequence[str] | str | None) -> tuple[str, ...]:
+    if said is None:
+        return ()
+    return tuple(plain_sentence(text) for text in ([said] if isinstance(said, str) else said))
+
+
+def _facts_of_parts(offers: pl.DataFrame) -> dict[str, Mapping[str, Any]]:
+    one = offers.unique("part", keep="first", maintain_order=True)
+    return {row["part"]: row for row in one.iter_rows(named=True)}

@@ -1,0 +1,178 @@
+"""The places of a board as the bench needs them: what is there, what goes in, which end it is."""
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+import polars as pl
+
+from fleet.capacitors.both_ends import HARMFUL
+from fleet.capacitors.discharge import discharge
+from fleet.capacitors.measured import ESR_TIMES
+from fleet.capacitors.which_end import which_end
+from fleet.flow import bench_words
+from fleet.flow.bench_facts import (
+    GoesIn,
+    LargestCapacitor,
+    Measured,
+    Needed,
+    Place,
+    Step,
+    There,
+)
+from fleet.flow.bench_say import part_facts, plain_sentence
+from fleet.flow.read_aloud import number
+
+_NEEDED = {"capacitance": "capacitance", "voltage": "voltage", "temperature": "temperature"}
+
+
+def one_each(positions: pl.DataFrame, model: str) -> pl.DataFrame:
+    """The positions of a model, one row each, in the order C2, C10."""
+    own = positions.filter(model=model).unique("position", keep="last", maintain_order=True)
+    order = sorted(range(own.height), key=lambda i: natural(own["position"][i]))
+    return own[order]
+
+
+def natural(name: str) -> list[tuple[int, int, str]]:
+    """A key that sorts C2 before C10."""
+    return [
+        (0, int(part), "") if part.isdigit() else (1, 0, part)
+        for part in re.split(r"(\d+)", name)
+        if part
+    ]
+
+
+def place(
+    row: Mapping[str, Any],
+    *,
+    there: There | None,
+    goes_in: GoesIn | None,
+    readings: tuple[Measured, ...],
+    elsewhere: str | None,
+    steps: tuple[Step, ...],
+) -> Place:
+    """One place from its row of the kind positions and what was found out about it."""
+    return Place(
+        position=row["position"],
+        role=row["role"],
+        asked=_asked(row),
+        notes=_notes(row),
+        there=there,
+        goes_in=goes_in,
+        ends=_ends(row),
+        read_off_board=row["ground_referenced"] is not True,
+        harmful=_harmful(row),
+        esr_limit=None if row["esr_ohm"] is None else ESR_TIMES * row["esr_ohm"],
+        readings=readings,
+        elsewhere=elsewhere,
+        steps=steps,
+    )
+
+
+def largest(positions: pl.DataFrame, farads: Mapping[str, float | None]) -> LargestCapacitor | None:
+    """The place that can hold the most energy and how to empty it; None where none can be reckoned.
+
+    `farads`: the capacitance of each position as read from its text.
+    """
+    found: list[tuple[float, LargestCapacitor]] = []
+    unknown = []
+    for row in positions.iter_rows(named=True):
+        held, volts = farads.get(row["position"]), row["voltage"]
+        if not held or not volts:
+            unknown.append(row["position"])
+            continue
+        worked = discharge(held, volts, tolerance=_tolerance(row["tolerance"]))
+        marked = part_facts({key: row[key] for key in ("capacitance", "tolerance", "voltage")})
+        one = LargestCapacitor(
+            position=row["position"], marked=marked, discharge=worked, not_reckoned=()
+        )
+        found.append((worked.joules, one))
+    if not found:
+        return None
+    most = max(found, key=lambda pair: pair[0])[1]
+    return LargestCapacitor(
+        position=most.position,
+        marked=most.marked,
+        discharge=most.discharge,
+        not_reckoned=tuple(unknown),
+    )
+
+
+def needed(places: tuple[Place, ...], stock: pl.DataFrame) -> tuple[Needed, ...]:
+    """The parts to have here before the first old one comes out, with what the shelf has."""
+    by_part: dict[str, list[Place]] = {}
+    for one in places:
+        if one.goes_in is not None and one.goes_in.part is not None:
+            by_part.setdefault(one.goes_in.part, []).append(one)
+    held = dict(stock.group_by("part").agg(pl.col("quantity").sum()).iter_rows())
+    return tuple(
+        Needed(
+            part=part,
+            facts=found[0].goes_in.facts if found[0].goes_in else "",
+            quantity=len(found),
+            positions=tuple(one.position for one in found),
+            on_shelf=int(held.get(part) or 0),
+        )
+        for part, found in by_part.items()
+    )
+
+
+def _tolerance(text: str | None) -> float:
+    """The upper tolerance of `20%`, `-20/+80 %` as a share; 20 % where it is not read."""
+    found = re.findall(r"(\d+(?:\.\d+)?)\s*%?", text or "")
+    return max((float(value) / 100.0 for value in found), default=0.2)
+
+
+def _asked(row: Mapping[str, Any]) -> str:
+    missing = [said for name, said in _NEEDED.items() if not row[name]]
+    facts = part_facts(row)
+    if not missing:
+        return facts
+    gap = f"{' and '.join(missing)} not recorded"
+    return f"{facts}; {gap}" if facts else gap
+
+
+def _notes(row: Mapping[str, Any]) -> tuple[str, ...]:
+    room = [
+        f"{number(row['clearance_mm'])} mm free round it"
+        if row["clearance_mm"] is not None
+        else "",
+        f"{number(row['headroom_mm'])} mm from the board to the cover"
+        if row["headroom_mm"] is not None
+        else "",
+    ]
+    room_said = ", ".join(part for part in room if part)
+    return tuple(plain_sentence(text) for text in (row["notes"] or "", room_said) if text)
+
+
+def _harmful(row: Mapping[str, Any]) -> bool:
+    return row["voltage"] is None or row["voltage"] > HARMFUL
+
+
+def _ends(row: Mapping[str, Any]) -> tuple[str, ...]:
+    if row["safety_class"]:
+        return (
+            f"Safety capacitor of class {row['safety_class']}: no polarity; only a part of that "
+            "class goes in (IEC 60384-14).",
+        )
+    ends = which_end(row["lead_form"], row["technology"], row["polarity_note"])
+    said = [ends.mark]
+    if row["polarity_note"]:
+        said.insert(0, f"On this board: {plain_sentence(row['polarity_note'])}")
+    if ends.polar:
+        said.append(
+            {
+                True: bench_words.GROUNDED,
+                False: bench_words.NOT_GROUNDED,
+                None: bench_words.GROUND_UNKNOWN,
+            }[row["ground_referenced"]]
+        )
+    return tuple(said)
+
+
+def read_farads(positions: pl.DataFrame) -> dict[str, float | None]:
+    """The capacitance of each position in farads; None where its text is not read."""
+    from fleet.capacitors.measured import farads
+
+    read = positions.select("position", farads=farads(pl.col("capacitance")))
+    return dict(read.iter_rows())

@@ -1,0 +1,77 @@
+"""Facts of parts, places and days in the few words a bench sheet has room for."""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from fleet.flow.read_aloud import number
+
+
+def days_between(earliest: date, latest: date) -> str:
+    """Two days as a span, shortened where month or year are shared: 11 to 31 December 2006."""
+    last = f"{latest.day} {latest:%B %Y}"
+    if earliest == latest:
+        return last
+    if earliest.year != latest.year:
+        return f"{earliest.day} {earliest:%B %Y} to {last}"
+    if earliest.month != latest.month:
+        return f"{earliest.day} {earliest:%B} to {last}"
+    return f"{earliest.day} to {last}"
+
+
+def part_facts(row: Mapping[str, Any]) -> str:
+    """The facts of a place or a part in one line, those not recorded left out."""
+    said = [
+        f"{row['capacitance']}{f' ±{_bare(row)}' if row.get('tolerance') else ''}"
+        if row.get("capacitance")
+        else "",
+        _with(row, "voltage", "V"),
+        _with(row, "temperature", "°C"),
+        " ".join(str(row[name]) for name in ("technology", "lead_form") if row.get(name)),
+        _size(row),
+        _with(row, "lead_spacing_mm", "mm between leads"),
+        _with(row, "esr_ohm", "ohm ESR"),
+        _with(row, "ripple_ma", "mA ripple"),
+        f"class {row['safety_class']}" if row.get("safety_class") else "",
+    ]
+    return ", ".join(part for part in said if part)
+
+
+def volts(value: float | None) -> str:
+    """A voltage, or nothing."""
+    return "" if value is None else f"{value:g} V"
+
+
+def amount(value: float, unit: str) -> str:
+    """A quantity with its prefix, three figures: 32 kohm, 0.96 s, 120 µF."""
+    steps = ((1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "µ"), (1e-9, "n"))
+    size = abs(value)
+    # 999.96 rounds to 1000: the next prefix.
+    scale, prefix = next(
+        ((scale, prefix) for scale, prefix in steps if size >= scale * 0.9995), steps[-1]
+    )
+    return f"{float(f'{value / scale:.3g}'):g} {prefix}{unit}"
+
+
+def plain_sentence(text: str) -> str:
+    """A sentence with a capital and a full stop."""
+    text = text.strip()
+    return text if not text else f"{text[0].upper()}{text[1:]}{'' if text[-1] in '.!?' else '.'}"
+
+
+def _bare(row: Mapping[str, Any]) -> str:
+    return str(row["tolerance"]).lstrip("±+-/ ").strip()
+
+
+def _with(row: Mapping[str, Any], name: str, unit: str) -> str:
+    value = row.get(name)
+    return "" if value is None else f"{number(value)} {unit}"
+
+
+def _size(row: Mapping[str, Any]) -> str:
+    across, along = row.get("diameter_mm"), row.get("length_mm")
+    if across is None and along is None:
+        return ""
+    if across is None or along is None:
+        return f"{number(across)} mm across" if across is not None else f"{number(along)} mm long"
+    return f"{number(across)} × {number(along)} mm"

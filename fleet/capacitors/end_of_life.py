@@ -35,8 +35,8 @@ def criterion_words(name: str | None) -> str:
     """A sentence on which limits a life runs to. Raises BadInput for a name not known."""
     if name is None:
         return (
-            "The hours run to the limits of the maker's own table, which decide what they mean: "
-            f"{ENDURANCE.words}; {USEFUL_LIFE.words}."
+            "Which limits the rated hours run to decides what they mean; ask the data sheet: "
+            f"{ENDURANCE.words}, or {USEFUL_LIFE.words}."
         )
     if name not in CRITERIA:
         raise BadInput(f"the end of life cannot be {name!r}; choose {' or '.join(CRITERIA)}")

@@ -10,6 +10,8 @@ from fleet.cli.spread import spread
 # The word after `fleet part`, and the file that holds its `command`.
 QUESTIONS = {
     "check": "part_check",
+    "life": "part_life",
+    "code": "part_code",
 }
 
 command = typer.Typer(

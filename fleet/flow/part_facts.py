@@ -8,7 +8,15 @@ import polars as pl
 from fleet.capacitors.part_life import Rated
 from fleet.errors import BadInput, NotKnown
 
-_FACTS = ("rated_hours", "temperature", "voltage", "ripple_ma", "technology", "lead_form")
+_FACTS = (
+    "rated_hours",
+    "temperature",
+    "voltage",
+    "ripple_ma",
+    "diameter_mm",
+    "technology",
+    "lead_form",
+)
 
 
 def rated_part(offers: pl.DataFrame, part: str) -> Rated:
@@ -46,3 +54,16 @@ def rated_from(facts: Mapping[str, Any], name: str) -> Rated:
         ripple_ma=facts.get("ripple_ma"),
         technology=facts.get("technology"),
     )
+
+
+def position_facts(positions: pl.DataFrame, model: str | None, position: str) -> dict[str, Any]:
+    """The same of what a model's position asks for. Raises NotKnown where there is none."""
+    if model is None:
+        raise BadInput(f"position {position} of which model? Name it with --model")
+    rows = positions.filter((pl.col("model") == model) & (pl.col("position") == position))
+    if rows.is_empty():
+        raise NotKnown(
+            f"model {model} has no position {position} in the store; enter it with fleet add "
+            "position, or give --rated-hours and --temperature"
+        )
+    return rows.select(pl.col(_FACTS).drop_nulls().last()).row(0, named=True)

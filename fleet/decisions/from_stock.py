@@ -5,6 +5,7 @@ METHODS: from-stock
 
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from fleet.errors import BadInput
 
@@ -37,7 +38,7 @@ def take_from_stock(
     )
 
 
-def _moved(pairs: pl.DataFrame) -> np.ndarray:
+def _moved(pairs: pl.DataFrame) -> NDArray[np.int64]:
     from scipy.optimize import LinearConstraint, milp
     from scipy.sparse import coo_array, vstack
 
@@ -66,4 +67,5 @@ def _moved(pairs: pl.DataFrame) -> np.ndarray:
     )
     if found.x is None:
         raise RuntimeError(f"the solver ended without an answer: {found.message}")
-    return np.rint(found.x).astype(np.int64)
+    moved: NDArray[np.int64] = np.rint(found.x).astype(np.int64)
+    return moved

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 import polars as pl
 
 from fleet.decisions.from_stock import take_from_stock
-from fleet.decisions.purchase import OFFERED, Purchase, choose_offers
 from fleet.decisions.spares import Losses, Masses, places_more, spares_for
 from fleet.frames import check_frame
 from fleet.frames.tables import F, N, S
@@ -45,15 +44,15 @@ WANTED = pl.Schema({"part": S, "places": N, "spares": N, "chance_enough": F})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class OrderedParts:
-    """`lines` (ORDER), `wanted` (WANTED), `taken` (model, position, null for spares; part; lot;
-    pieces from the shelf) and the purchase.
+class Demand:
+    """What a window asks for: `wanted` (WANTED), `taken` from the shelf (model and position, null
+    for spares; part wanted; lot and lot_part that goes in; pieces), `needs` (purchase.NEEDS: what
+    is left to buy).
     """
 
-    lines: pl.DataFrame
     wanted: pl.DataFrame
     taken: pl.DataFrame
-    purchase: Purchase
+    needs: pl.DataFrame
 
 
 def wanted_of(
@@ -74,46 +73,46 @@ def wanted_of(
     return pl.DataFrame(rows, schema=WANTED, orient="row")
 
 
-def order_parts(
+def demand_of(
     places: pl.DataFrame,
-    offers: pl.DataFrame,
+    worth: pl.DataFrame,
     *,
     losses: Losses,
     lots: pl.DataFrame | None = None,
     may_stand: pl.DataFrame | None = None,
     failing: Mapping[str, Masses] | None = None,
-) -> OrderedParts:
-    """The order of a window: PLACES to fill, net of what lies on the shelf (LOTS, MAY_STAND).
+) -> Demand:
+    """What a window's PLACES ask for, net of what lies on the shelf (LOTS, MAY_STAND).
 
-    `offers` as purchase.OFFERED, in one currency. Pieces on the shelf go where they save most;
-    pieces of other parts than the chosen fill places, spares are of the chosen part. Raises
-    BadInput when a part that must be bought has no price.
+    `worth`: part, worth (price of a piece bought; null or missing: nobody knows). Pieces on the
+    shelf go where they save most; other parts than the chosen fill places, spares are of the
+    chosen part.
     """
-    check_frame(offers, OFFERED, name="offers")
     lots = pl.DataFrame(schema=LOTS) if lots is None else lots
     may_stand = pl.DataFrame(schema=MAY_STAND) if may_stand is None else may_stand
     check_frame(lots, LOTS, name="lots")
     check_frame(may_stand, MAY_STAND, name="lots that may stand in")
     wanted = wanted_of(places, losses, failing)
-    taken = _take(places, wanted, offers, lots, may_stand)
+    taken = _take(places, wanted, worth, lots, may_stand)
     shelf = taken.group_by("part").agg(pl.col("pieces").sum().alias("shelf"))
-    needs = wanted.join(shelf, on="part", how="left").select(
+    needs = wanted.join(shelf, on="part", how="left", maintain_order="left").select(
         "part",
         (pl.col("places") + pl.col("spares") - pl.col("shelf").fill_null(0)).alias("pieces"),
     )
-    purchase = choose_offers(needs, offers)
-    return OrderedParts(
-        lines=_lines(places, wanted, taken, purchase.lines),
-        wanted=wanted,
-        taken=taken,
-        purchase=purchase,
-    )
+    return Demand(wanted=wanted, taken=taken, needs=needs)
+
+
+def order_lines(places: pl.DataFrame, demand: Demand, bought: pl.DataFrame) -> pl.DataFrame:
+    """The order by position (ORDER). `bought`: purchase.LINES; a part that is wanted but not
+    among them stays short of its quantity.
+    """
+    return _lines(places, demand.wanted, demand.taken, bought)
 
 
 def _take(
     places: pl.DataFrame,
     wanted: pl.DataFrame,
-    offers: pl.DataFrame,
+    worth: pl.DataFrame,
     lots: pl.DataFrame,
     may_stand: pl.DataFrame,
 ) -> pl.DataFrame:
@@ -129,7 +128,6 @@ def _take(
             ),
         ]
     ).with_row_index("want")
-    worth = offers.group_by("part").agg(pl.col("price").min().alias("worth"))
     wants = wants.join(worth, on="part", how="left", maintain_order="left")
     last = may_stand.select(pl.col("preference").max()).item() or 0
     spare = wants.filter(pl.col("model").is_null()).join(lots.select("lot", "part"), on="part")
@@ -224,7 +222,12 @@ def _bought_shared(own: pl.DataFrame, bought: pl.DataFrame) -> pl.DataFrame:
     beyond = pl.col("bought").fill_null(0) - open_.sum().over("part")
     return (
         own.join(lines, on="part", how="left", maintain_order="left")
-        .with_columns((open_ + pl.when(first).then(beyond.clip(0)).otherwise(0)).alias("to_buy"))
+        .with_columns(
+            pl.when(pl.col("bought").is_null())
+            .then(0)
+            .otherwise(open_ + pl.when(first).then(beyond.clip(0)).otherwise(0))
+            .alias("to_buy")
+        )
         .with_columns(
             pl.when(pl.col("to_buy") > 0).then(pl.col("supplier", "unit_price")),
             (pl.col("to_buy") * pl.col("unit_price").fill_null(0.0)).alias("cost"),

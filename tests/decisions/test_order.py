@@ -1,12 +1,22 @@
 """The order of a window, worked by hand, and what must hold of any order."""
 
+from types import SimpleNamespace
+
 import polars as pl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fleet.decisions.order import LOTS, MAY_STAND, ORDER, PLACES, order_parts, wanted_of
-from fleet.decisions.purchase import OFFERED
+from fleet.decisions.order import (
+    LOTS,
+    MAY_STAND,
+    ORDER,
+    PLACES,
+    demand_of,
+    order_lines,
+    wanted_of,
+)
+from fleet.decisions.purchase import OFFERED, choose_offers
 from fleet.decisions.spares import Losses, failing_machines
 from fleet.errors import BadInput
 from fleet.frames import check_frame
@@ -29,6 +39,14 @@ def lots(*rows):
 
 def stand(*rows):
     return pl.DataFrame(rows, schema=MAY_STAND, orient="row")
+
+
+def order_parts(rows, offered, **given):
+    worth = offered.group_by("part").agg(worth=pl.col("price").min())
+    demand = demand_of(rows, worth, **given)
+    purchase = choose_offers(demand.needs, offered)
+    lines = order_lines(rows, demand, purchase.lines)
+    return SimpleNamespace(wanted=demand.wanted, taken=demand.taken, purchase=purchase, lines=lines)
 
 
 def test_a_part_is_merged_across_positions_and_models_with_one_spare():
@@ -108,6 +126,22 @@ def test_least_quantities_show_as_more_to_buy():
     line = found.lines.row(0, named=True)
     assert (line["quantity"], line["to_buy"]) == (2, 5)
     assert line["cost"] == pytest.approx(0.5)
+
+
+def test_a_part_that_is_not_bought_stays_short():
+    rows = places(("A", "C1", "HC-10", 3))
+    demand = demand_of(
+        rows,
+        pl.DataFrame(schema={"part": pl.String, "worth": pl.Float64}),
+        losses=NO_LOSS,
+        lots=lots((0, "HC-10", 2)),
+        may_stand=stand(("A", "C1", 0, 0)),
+    )
+    assert demand.needs.rows() == [("HC-10", 2)]
+    nothing = choose_offers(demand.needs.clear(), offers()).lines
+    line = order_lines(rows, demand, nothing).row(0, named=True)
+    assert (line["quantity"], line["from_stock"], line["to_buy"]) == (4, 2, 0)
+    assert line["cost"] == 0.0
 
 
 def test_nothing_to_do_is_an_order_without_rows():

@@ -1,15 +1,16 @@
 """The store: one database file of append-only records. The only folder that uses the engine."""
 
-from fleet.store.append import Appended, append
+from fleet.store.append import Appended, Judged, append, look
 from fleet.store.place import warnings_for
 from fleet.store.reads import find_record, history, imports, known, rejects, stamp
 from fleet.store.remarks import get_note, set_note
 from fleet.store.safety import backup, restore
 from fleet.store.session import create
-from fleet.store.withdraw import withdraw
+from fleet.store.withdraw import look_at_withdrawal, withdraw
 
 __all__ = [
     "Appended",
+    "Judged",
     "append",
     "backup",
     "create",
@@ -18,6 +19,8 @@ __all__ = [
     "history",
     "imports",
     "known",
+    "look",
+    "look_at_withdrawal",
     "rejects",
     "restore",
     "set_note",

@@ -11,7 +11,7 @@ import polars as pl
 from fleet.errors import BadFrame, NotKnown
 from fleet.frames import KINDS, REJECTED, check_frame, clean_schema
 from fleet.store.judging import INCOMING, KEPT, KNOWN, REFUSED, keys_of, names_in
-from fleet.store.session import writing
+from fleet.store.session import reading, writing
 from fleet.store.sort_out import sort_out
 from fleet.store.statements import fetch, run, statement, statement_for
 
@@ -86,6 +86,14 @@ def append(
     return writing(path, lambda con: append_within(con, tables, rejected, occasion))
 
 
+def look(path: Path, tables: Mapping[str, pl.DataFrame], rejected: pl.DataFrame) -> "Judged":
+    """What `append` would do with the same arguments; nothing is written. Raises what it does."""
+    for kind, frame in tables.items():
+        _check(kind, frame)
+    check_frame(rejected, REJECTED, name="rejected")
+    return reading(path, lambda con: judge_within(con, tables, rejected))
+
+
 def _check(kind: str, frame: pl.DataFrame) -> None:
     if kind not in KINDS:
         raise NotKnown(f"there is no record kind {kind}; the kinds are {', '.join(KINDS)}")
@@ -102,6 +110,29 @@ def append_within(
     occasion: Occasion,
 ) -> Appended:
     """`append` within a transaction that is open already."""
+    judged = judge_within(con, tables, rejected)
+    import_id = _store(con, judged, occasion)
+    return Appended(
+        import_id=import_id, counts=judged.counts, rejected=judged.rejected, kept=judged.given
+    )
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Judged:
+    """Arriving rows sorted out, before any is written: `kept` by kind as they would be stored,
+    and the other columns of `Appended` (`given` is its `kept`).
+    """
+
+    kept: dict[str, pl.DataFrame]
+    rejected: pl.DataFrame
+    counts: pl.DataFrame
+    given: pl.DataFrame
+
+
+def judge_within(
+    con: "duckdb.DuckDBPyConnection", tables: Mapping[str, pl.DataFrame], rejected: pl.DataFrame
+) -> Judged:
+    """Which rows are new, known already or refused, on a connection that is open already."""
     incoming = pl.concat(
         [pl.DataFrame(schema=INCOMING), *(keys_of(kind, frame) for kind, frame in tables.items())]
     )
@@ -120,13 +151,11 @@ def append_within(
         refused.append(_refused_rows(kind, judged.filter(pl.col("verdict") == REFUSED)))
         counts.append(judged.select("file", pl.lit(kind).alias("kind"), "verdict"))
     counts.append(rejected.select("file", "kind", verdict=pl.lit(REFUSED)))
-    counted = _count(pl.concat(counts))
-    all_refused = pl.concat(refused)
-    return Appended(
-        import_id=_store(con, kept, all_refused, counted, occasion),
-        counts=counted,
-        rejected=all_refused,
-        kept=pl.concat(
+    return Judged(
+        kept=kept,
+        rejected=pl.concat(refused),
+        counts=_count(pl.concat(counts)),
+        given=pl.concat(
             [
                 pl.DataFrame(schema={"kind": pl.String, "given": pl.String, "record": pl.String}),
                 *given,
@@ -160,15 +189,10 @@ def _count(verdicts: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _store(
-    con: "duckdb.DuckDBPyConnection",
-    kept: Mapping[str, pl.DataFrame],
-    refused: pl.DataFrame,
-    counts: pl.DataFrame,
-    occasion: Occasion,
-) -> str | None:
+def _store(con: "duckdb.DuckDBPyConnection", judged: Judged, occasion: Occasion) -> str | None:
     """Write what is new; the id of the import, or None where nothing is and nothing is written."""
-    con.register("refused", refused.with_row_index("place"))
+    kept, counts = judged.kept, judged.counts
+    con.register("refused", judged.rejected.with_row_index("place"))
     anew = fetch(con, statement("new_rejects"))
     con.unregister("refused")
     if anew.is_empty() and all(frame.is_empty() for frame in kept.values()):

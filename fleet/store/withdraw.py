@@ -9,9 +9,9 @@ import polars as pl
 
 from fleet.errors import Conflict, NotKnown
 from fleet.frames import REJECTED, clean_schema, empty_frame
-from fleet.store.append import Occasion, append_within
+from fleet.store.append import Occasion, append_within, judge_within
 from fleet.store.reads import check_import
-from fleet.store.session import writing
+from fleet.store.session import reading, writing
 from fleet.store.statements import fetch, statement
 
 if TYPE_CHECKING:
@@ -53,17 +53,36 @@ def withdraw(
         rows = _withdrawals(con, targets, today, by)
         occasion = Occasion(what=what, today=today, by=by, moment=moment)
         done = append_within(con, {"withdrawn": rows}, empty_frame(REJECTED), occasion)
-        if done.rejected.height:
-            reasons = done.rejected["reason"].unique(maintain_order=True).to_list()
-            more = f" (and {len(reasons) - 3} more)" if len(reasons) > 3 else ""
-            raise Conflict(f"nothing was taken back: {'; '.join(reasons[:3])}{more}")
+        _refuse(done.rejected)
         return rows.height
 
     return writing(path, work)
 
 
+def look_at_withdrawal(path: Path, *, import_id: str, today: date) -> pl.DataFrame:
+    """The records `withdraw` would take back of one import: kind, record, corrects (the record
+    that would count again, or null). Nothing is written; raises what `withdraw` would.
+    """
+
+    def work(con: "duckdb.DuckDBPyConnection") -> pl.DataFrame:
+        targets = _of_import(con, import_id)
+        rows = _withdrawals(con, targets, today, None)
+        _refuse(judge_within(con, {"withdrawn": rows}, empty_frame(REJECTED)).rejected)
+        return targets.select("kind", "record", corrects="supersedes")
+
+    return reading(path, work)
+
+
+def _refuse(rejected: pl.DataFrame) -> None:
+    if rejected.is_empty():
+        return
+    reasons = rejected["reason"].unique(maintain_order=True).to_list()
+    more = f" (and {len(reasons) - 3} more)" if len(reasons) > 3 else ""
+    raise Conflict(f"nothing was taken back: {'; '.join(reasons[:3])}{more}")
+
+
 def _of_import(con: "duckdb.DuckDBPyConnection", import_id: str) -> pl.DataFrame:
-    """The standing records of an import: kind, record."""
+    """The standing records of an import: kind, record, supersedes."""
     check_import(con, import_id)
     rows = fetch(con, statement("import_records"), {"import_id": import_id})
     own = rows.filter(pl.col("kind") != "withdrawn")
@@ -85,7 +104,7 @@ def _of_import(con: "duckdb.DuckDBPyConnection", import_id: str) -> pl.DataFrame
     standing = own.filter(pl.col("withdrawn_by").is_null())
     if standing.is_empty():
         raise Conflict(f"import {import_id} was taken back already; import the file again")
-    return standing.select("kind", "record")
+    return standing.select("kind", "record", "supersedes")
 
 
 def _of_records(con: "duckdb.DuckDBPyConnection", records: list[str]) -> pl.DataFrame:

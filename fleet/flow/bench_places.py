@@ -172,7 +172,7 @@ def _ends(row: Mapping[str, Any]) -> tuple[str, ...]:
 
 def read_farads(positions: pl.DataFrame) -> dict[str, float | None]:
     """The capacitance of each position in farads; None where its text is not read."""
-    from fleet.capacitors.measured import farads
+    from fleet.capacitors.values import farads
 
     read = positions.select("position", farads=farads(pl.col("capacitance")))
     return dict(read.iter_rows())

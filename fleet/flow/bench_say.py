@@ -22,9 +22,7 @@ def days_between(earliest: date, latest: date) -> str:
 def part_facts(row: Mapping[str, Any]) -> str:
     """The facts of a place or a part in one line, those not recorded left out."""
     said = [
-        f"{row['capacitance']}{f' ±{_bare(row)}' if row.get('tolerance') else ''}"
-        if row.get("capacitance")
-        else "",
+        _capacitance(row),
         _with(row, "voltage", "V"),
         _with(row, "temperature", "°C"),
         " ".join(str(row[name]) for name in ("technology", "lead_form") if row.get(name)),
@@ -59,8 +57,19 @@ def plain_sentence(text: str) -> str:
     return text if not text else f"{text[0].upper()}{text[1:]}{'' if text[-1] in '.!?' else '.'}"
 
 
-def _bare(row: Mapping[str, Any]) -> str:
-    return str(row["tolerance"]).lstrip("±+-/ ").strip()
+def _capacitance(row: Mapping[str, Any]) -> str:
+    from fleet.capacitors.values import read_farads, say_farads
+
+    text = row.get("capacitance")
+    if not text:
+        return ""
+    value = read_farads(text)
+    said = text if value is None else say_farads(value)
+    spread = str(row.get("tolerance") or "").strip()
+    if not spread:
+        return said
+    # A lone percentage is both ways; `-20/+80 %` and the like say so themselves.
+    return f"{said} ±{spread}" if spread[0].isdigit() else f"{said} {spread}"
 
 
 def _with(row: Mapping[str, Any], name: str, unit: str) -> str:

@@ -22,6 +22,7 @@ READ = (
     "shop", "prices", "steps",
 )  # fmt: skip
 _Row = Mapping[str, Any]
+_MOST = 6  # names listed where none is near the one given
 
 
 def bench_sheet(
@@ -173,8 +174,10 @@ def _nobody(what: str, name: str, names: list[str]) -> str:
     for one in known:
         alike.setdefault(bare(one), []).append(one)
     near = nearest_names(name, known, alike)
-    hint = f"did you mean {' or '.join(near)}?" if near else f"fleet add {what} adds one"
-    return f"no {what} is called {name}; {hint}"
+    if near:
+        return f"no {what} is called {name}; did you mean {' or '.join(near)}? Correct the name"
+    some = f"there are {', '.join(known[:_MOST])}" if known else f"fleet add {what} adds one"
+    return f"no {what} is called {name}; {some}{' and more' if len(known) > _MOST else ''}"
 
 
 def _due_list(store: Path, as_of: date) -> pl.DataFrame:

@@ -66,7 +66,7 @@ MAKING_SAFE = (
 RESISTOR = (
     Said(
         "Rule: R at least V x V / P, so that the resistor takes no more than its rated power even "
-        "at the first moment; then wait 5 x R x C, which leaves less than a hundredth; then measure.",
+        "at first; then wait 5 x R x C, which leaves less than a hundredth; then measure.",
         "the exponential law; published values disagree, so a rule and no value",
     ),
     Said(

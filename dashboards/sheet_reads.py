@@ -1,0 +1,34 @@
+"""Cached reads of the bench sheet."""
+
+from datetime import date
+from pathlib import Path
+
+import polars as pl
+import reads
+import streamlit as st
+
+from fleet.flow.bench_facts import BenchSheet
+from fleet.flow.bench_sheet import bench_sheet
+from fleet.flow.due import due as due_list
+from fleet.sheets.bench_sheet import bench_sheet_page
+
+_SMALL = 16  # entries kept of each read
+
+
+@st.cache_data(max_entries=4, show_spinner="Reckoning due dates")
+def plain_due(key: reads.Key, as_of: date) -> pl.DataFrame:
+    """The due list as the sheet of a unit reads it: nothing asked for but the day."""
+    return due_list(Path(key[0]), as_of=as_of).frame
+
+
+@st.cache_data(max_entries=_SMALL, show_spinner="Gathering the bench sheet")
+def sheet(key: reads.Key, as_of: date, unit: str | None, model: str | None) -> BenchSheet:
+    """The sheet of a unit, or of a model."""
+    due = plain_due(key, as_of) if unit is not None else None
+    return bench_sheet(Path(key[0]), as_of=as_of, unit=unit, model=model, due=due)
+
+
+@st.cache_data(max_entries=_SMALL, show_spinner=False)
+def page(key: reads.Key, as_of: date, unit: str | None, model: str | None) -> str:
+    """The same as HTML."""
+    return bench_sheet_page(sheet(key, as_of, unit, model))

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import access
 import streamlit as st
 
 st.set_page_config(
@@ -12,12 +13,16 @@ st.set_page_config(
     menu_items={"About": "**Recap Almanac**: when is each ageing machine due for new capacitors?"},
 )
 
-st.navigation(
+who = access.enter()
+access.draw_account()
+pages = access.pages_for(
+    who,
     {
         "Now": [
             st.Page("views/due.py", title="Due list", default=True),
         ],
         "At the bench": [
+            st.Page("views/sheet.py", title="Bench sheet"),
             st.Page("views/log.py", title="Log a report"),
         ],
         "What the reports say": [
@@ -26,5 +31,5 @@ st.navigation(
             st.Page("views/backtest.py", title="How well it did"),
         ],
     },
-    position="top",
-).run()
+)
+st.navigation(pages, position="top").run()

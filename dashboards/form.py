@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from datetime import date
 
+import access
 import address
 import polars as pl
 import reads
@@ -112,13 +113,17 @@ def ask(kind: str, place: shared.Place, model: str) -> bool:
                 else:
                     _FIELDS[field](place, model, kind)
     st.text_area("Notes", key=key("notes"), persist_state="session", height=80)
-    st.text_input(
-        "Who reports it",
-        key=key("by"),
-        persist_state="session",
-        placeholder="a name or initials",
-        autocomplete="name",
-    )
+    signed = access.signed_by()
+    if signed:
+        st.caption(f"Kept under the name you are signed in with, {signed}.")
+    else:
+        st.text_input(
+            "Who reports it",
+            key=key("by"),
+            persist_state="session",
+            placeholder="a name or initials",
+            autocomplete="name",
+        )
     return ready
 
 

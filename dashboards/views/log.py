@@ -1,5 +1,6 @@
 from collections.abc import Mapping
 
+import access
 import form
 import polars as pl
 import reads
@@ -57,7 +58,7 @@ def _save(place: shared.Place) -> None:
     unit, kind = state["unit"], state["log_kind"]
     anyway = bool(state.get("log_anyway"))
     state["log_conflict"] = state["log_error"] = None
-    who = form.text("by") or None
+    access.need("log")
     try:
         done = log_reports(
             place.store,
@@ -65,7 +66,7 @@ def _save(place: shared.Place) -> None:
             [unit],
             form.fields(kind),
             today=place.today,
-            by=who,
+            by=_who(),
             anyway=anyway,
         )
     except Conflict as error:
@@ -116,11 +117,17 @@ def _what_happened(place: shared.Place) -> None:
         )
 
 
+def _who() -> str | None:
+    """Whoever is signed in, else the name that was typed."""
+    return access.signed_by() or form.text("by") or None
+
+
 def _take_back(place: shared.Place) -> None:
+    access.need("log")
     state = st.session_state
     done = state["log_done"]
     try:
-        take_back(place.store, done["records"], today=place.today, by=form.text("by") or None)
+        take_back(place.store, done["records"], today=place.today, by=_who())
     except FleetError as error:
         state["log_error"] = str(error)
         return

@@ -23,8 +23,10 @@ def test_serves_this_machine_only():
         "--server.address": "127.0.0.1",
         "--server.port": "8600",
         "--server.headless": "true",
+        "--server.maxUploadSize": "50",
         "--browser.serverAddress": "127.0.0.1",
         "--browser.gatherUsageStats": "false",
+        "--client.showErrorDetails": "full",
     }
 
 

@@ -141,7 +141,7 @@ def server(demo_store):
     )
     address = f"http://127.0.0.1:{port}"
     try:
-        _wait_until_up(address, process)
+        wait_until_up(address, process)
         yield address
     finally:
         # The command starts the server as a process of its own: end the group it leads.
@@ -149,7 +149,7 @@ def server(demo_store):
         process.wait(timeout=20)
 
 
-def _wait_until_up(address, process, seconds=60):
+def wait_until_up(address, process, seconds=60):
     for _ in range(seconds * 5):
         if process.poll() is not None:
             pytest.fail(f"the dashboard ended at once with code {process.returncode}")
@@ -160,6 +160,12 @@ def _wait_until_up(address, process, seconds=60):
         except (urllib.error.URLError, OSError):
             time.sleep(0.2)
     pytest.fail(f"the dashboard did not answer within {seconds} s")
+
+
+@pytest.fixture(scope="session")
+def wait_for_server():
+    """A function that waits until a server process answers at an address."""
+    return wait_until_up
 
 
 @pytest.fixture(scope="session")

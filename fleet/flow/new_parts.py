@@ -10,7 +10,14 @@ from dataclasses import dataclass
 import polars as pl
 
 from fleet.ages import DAYS_PER_YEAR
-from fleet.capacitors.part_life import HOURS_PER_YEAR, MOST_YEARS, Rated, years_of_units
+from fleet.capacitors.part_life import (
+    HOURS_PER_YEAR,
+    MOST_YEARS,
+    Rated,
+    Use,
+    part_life,
+    years_of_units,
+)
 from fleet.capacitors.ten_kelvin import LEAST_C
 from fleet.errors import BadInput
 from fleet.flow.part_facts import rated_part
@@ -66,6 +73,8 @@ def _of_part(said: str, working: pl.DataFrame, records: Mapping[str, pl.DataFram
             "the offers (fleet add offer enters one)"
         )
     rated = rated_part(records["offers"], name)
+    if air is not None:
+        part_life(rated, Use(air_c=air))  # refuses what the part is not made for
     sites = working.select("unit").join(
         records["units"].select("unit", "ambient_c", "hours_per_year").unique("unit", keep="last"),
         on="unit",
@@ -107,9 +116,10 @@ def _part_note(name: str, rated: Rated, lives: pl.DataFrame, air: float | None) 
         return f"New parts: {name}; no machine works for it to go into."
     span = f"{least:.3g}" if math.isclose(least, most) else f"{least:.3g} to {most:.3g}"
     blank = lives.height - int(lives["told"].sum())
+    machines = "1 machine" if blank == 1 else f"{blank:,} machines"
     where = "each machine's room" if air is None else f"air of {air:g} °C"
     unknown = (
-        f", {LEAST_C:g} °C and {HOURS_PER_YEAR:,.0f} hours a year where blank ({blank} machines)"
+        f", {LEAST_C:g} °C and {HOURS_PER_YEAR:,.0f} hours a year where blank ({machines})"
         if blank
         else ""
     )

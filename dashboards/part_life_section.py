@@ -1,0 +1,132 @@
+"""How long a part lasts where it sits: a section of the parts page."""
+
+from typing import Any
+
+import address
+import polars as pl
+import reads
+import shared
+import streamlit as st
+
+from fleet.capacitors import Ripple
+from fleet.errors import FleetError
+from fleet.flow.part_life import Place, life_of_part
+from fleet.flow.read_aloud import number
+from fleet.flow.table import Answer
+
+_FACTS = "facts typed here"
+_MOST_HOURS = 8760.0
+
+
+def draw(place: shared.Place) -> None:
+    """The section: a part of the offers, or facts from a data sheet, in a place."""
+    st.subheader("How long would it last there?", anchor=False)
+    st.markdown(
+        "By the ten-kelvin rule, ripple heat and voltage, never more than fifteen years: an upper "
+        "estimate, not a promise."
+    )
+    offers = reads.records(place.key, "offers")
+    parts = offers["part"].drop_nulls().unique().sort().to_list()
+    chosen = st.selectbox(
+        "Part",
+        [*parts, _FACTS],
+        **address.choice("life_part", [*parts, _FACTS], parts[0] if parts else _FACTS),
+    )
+    told = _facts() if chosen == _FACTS else {}
+    one, two, three, four = st.columns(4, vertical_alignment="bottom")
+    air = one.number_input(
+        "Air beside it while it runs (°C)",
+        min_value=-40.0,
+        max_value=150.0,
+        step=5.0,
+        **address.number("life_air", -40.0, 150.0, 45.0),
+        help="Inside the case, beside the part: warmer than the room.",
+    )
+    hours = two.number_input(
+        "Powered hours a year",
+        min_value=1.0,
+        max_value=_MOST_HOURS,
+        step=500.0,
+        format="%d",
+        **address.number("life_hours", 1.0, _MOST_HOURS, 2000.0),
+    )
+    ripple = three.number_input(
+        "Ripple current (mA)",
+        min_value=0.0,
+        max_value=1e6,
+        value=None,
+        placeholder="not known",
+        **address.number("life_ripple", 0.0, 1e6, None),
+        help="At the frequency of the rating; not known counts as the rated ripple.",
+    )
+    volts = four.number_input(
+        "Volts across it",
+        min_value=0.0,
+        max_value=1e4,
+        value=None,
+        placeholder="not known",
+        **address.number("life_volts", 0.0, 1e4, None),
+    )
+    asked = Place(
+        air_c=float(air),
+        hours_per_year=float(hours),
+        ripple=() if ripple is None else (Ripple(float(ripple)),),
+        volts=None if volts is None else float(volts),
+        told=told,
+    )
+    part = None if chosen == _FACTS else str(chosen)
+    try:
+        answer = life_of_part(place.store, part, asked, as_of=place.as_of)
+    except FleetError as error:  # the sections below it are still of use
+        st.error(str(error), icon=":material/error:")
+        return
+    _show(answer)
+
+
+def _facts() -> dict[str, Any]:
+    """What a data sheet says of a part that no offer names."""
+    asked = {
+        "rated_hours": ("Rated hours", 2000.0, 1e6),
+        "temperature": ("Rated temperature (°C)", 105.0, 200.0),
+        "ripple_ma": ("Rated ripple (mA)", None, 1e6),
+        "voltage": ("Rated voltage (V)", None, 1e4),
+    }
+    told: dict[str, Any] = {}
+    for cell, (name, (label, usual, most)) in zip(st.columns(4), asked.items(), strict=True):
+        told[name] = cell.number_input(
+            label,
+            min_value=1.0,
+            max_value=most,
+            value=None,
+            placeholder="not known",
+            **address.number(f"life_{name}", 1.0, most, usual),
+        )
+    return told
+
+
+def _show(answer: Answer) -> None:
+    life = answer.frame.row(0, named=True)
+    years = f"{number(life['years'])} years"
+    capped = " (makers claim no more)" if life["capped"] else ""
+    st.markdown(f"**At most about {years}{capped} in air of {life['air_c']:g} °C.**")
+    st.dataframe(
+        answer.frame.select(
+            pl.col("air_c").alias("Air (°C)"),
+            pl.col("years").alias("Years"),
+            pl.when("capped").then(pl.lit("yes")).otherwise(pl.lit("no")).alias("Capped"),
+            pl.col("hours").alias("Powered hours"),
+            pl.col("temperature_factor").alias("Heat, times"),
+            pl.col("ripple_factor").alias("Ripple, times"),
+            pl.col("voltage_factor").alias("Volts, times"),
+        ),
+        hide_index=True,
+        alt="Years the part would last, in the air told and in cooler and warmer air",
+        column_config={
+            "Years": st.column_config.NumberColumn(format="%.1f"),
+            "Powered hours": st.column_config.NumberColumn(format="localized"),
+            "Heat, times": st.column_config.NumberColumn(format="%.3g"),
+            "Ripple, times": st.column_config.NumberColumn(format="%.3g"),
+            "Volts, times": st.column_config.NumberColumn(format="%.3g"),
+        },
+    )
+    shared.show_notes(answer.notes)

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from demo_data.bench_steps import step_rows
 from demo_data.catalogue import (
     model_rows,
     offer_rows,
@@ -83,6 +84,7 @@ COLUMNS: dict[str, tuple[str, ...]] = {
     "prices": (
         "model", "item", "price", "currency", "parts_age_years", "priced_on", "notes",
     ),
+    "steps": ("model", "unit", "moment", "position", "place", "text", "cause"),
 }  # fmt: skip
 _SLEEVES = {"Tarn": "brown", "Fell": "green", "Moss": "black", "Brook": "blue", "Heron": "gold"}
 
@@ -178,6 +180,7 @@ def _fixed_rows() -> dict[str, list[Row]]:
         "stock": stock_rows(),
         "shop": shop_rows(),
         "prices": price_rows(),
+        "steps": step_rows(),
     }
 
 

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from fleet.flow.prepare import clean_all, known_names, settle
-from fleet.frames import REJECTED, empty_frame
+from fleet.flow.gathering import OPEN_REPAIR, Gathered, HowToRead, gather
+from fleet.flow.prepare import Prepared, known_names, settle
 
 if TYPE_CHECKING:
-    from fleet.records import Meta, RawTable
+    from fleet.store import Appended, Judged
 
 COUNTS = pl.Schema(
     {
@@ -24,7 +24,6 @@ COUNTS = pl.Schema(
         "already_known": pl.Int64(),
     }
 )
-_OPEN_REPAIR = "open repair data"
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
@@ -40,19 +39,13 @@ class Imported:
     notes: tuple[str, ...]
 
 
-class _Gathered:
-    """Tables of all files of one import by kind, with what was refused and said on the way."""
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Looked(Imported):
+    """What would become of the files: as `Imported`, and `kept`, the new rows by kind
+    (clean_schema) as they would be stored.
+    """
 
-    def __init__(self) -> None:
-        self.tables: dict[str, list[pl.DataFrame]] = {}
-        self.rejected: list[pl.DataFrame] = [empty_frame(REJECTED)]
-        self.notes: list[str] = []
-        self.open_repair: list[str] = []
-        self.empty: list[tuple[str, str]] = []
-
-    def add(self, kind: str, kept: pl.DataFrame, rejected: pl.DataFrame) -> None:
-        self.tables.setdefault(kind, []).append(kept)
-        self.rejected.append(rejected)
+    kept: Mapping[str, pl.DataFrame]
 
 
 def import_files(
@@ -63,34 +56,88 @@ def import_files(
     today: date,
     by: str | None,
     aliases: Mapping[str, str] | None = None,
+    how: HowToRead | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> Imported:
     """Record files, folders of them, or open repair data into the store, in one transaction.
 
-    Raises BadInput for a file that cannot be read as a table of ours (then nothing is kept) and
-    StoreProblem for the store; a row that cannot be is refused by itself.
+    `how`: columns and kinds of tables whose headers are not ours, and who collected rows that do
+    not say. Raises BadInput for a file that cannot be read as a table of ours (then nothing is
+    kept) and StoreProblem for the store; a row that cannot be is refused by itself.
     """
     from fleet.store import append
 
-    say = progress or (lambda _: None)
-    known = known_names(store)
-    gathered = _Gathered()
-    for path in paths:
-        say(f"reading {path.name}")
-        _gather(path, gathered, known, kind=kind, today=today)
-    say("matching names")
-    tables = {name: pl.concat(frames) for name, frames in gathered.tables.items()}
-    settled = settle(tables, known, by=by, aliases=aliases)
-    rejected = pl.concat([*gathered.rejected, settled.rejected])
+    say = progress or _say_nothing
+    gathered, settled, rejected = _settled(
+        store, paths, kind=kind, today=today, by=by, aliases=aliases, how=how, say=say
+    )
     say("writing to the store")
     what = ", ".join(path.name for path in paths)
     done = append(store, settled.tables, rejected, what=what, today=today, by=by)
     return Imported(
         import_id=done.import_id,
-        counts=_counts(done.counts, gathered),
+        counts=_counts(done, gathered),
         rejected=done.rejected,
         notes=tuple(dict.fromkeys((*gathered.notes, *settled.notes))),
     )
+
+
+def look_at_files(
+    store: Path,
+    paths: Sequence[Path],
+    *,
+    kind: str | None = None,
+    today: date,
+    by: str | None,
+    aliases: Mapping[str, str] | None = None,
+    how: HowToRead | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> Looked:
+    """What `import_files` would do with the same arguments, found the same way; nothing is
+    written. Raises what it does.
+    """
+    from fleet.store import look
+
+    say = progress or _say_nothing
+    gathered, settled, rejected = _settled(
+        store, paths, kind=kind, today=today, by=by, aliases=aliases, how=how, say=say
+    )
+    say("comparing with the store")
+    judged = look(store, settled.tables, rejected)
+    return Looked(
+        import_id=None,
+        counts=_counts(judged, gathered),
+        rejected=judged.rejected,
+        notes=tuple(dict.fromkeys((*gathered.notes, *settled.notes))),
+        kept={name: frame for name, frame in judged.kept.items() if frame.height},
+    )
+
+
+def _settled(
+    store: Path,
+    paths: Sequence[Path],
+    *,
+    kind: str | None,
+    today: date,
+    by: str | None,
+    aliases: Mapping[str, str] | None,
+    how: HowToRead | None,
+    say: Callable[[str], None],
+) -> tuple[Gathered, Prepared, pl.DataFrame]:
+    """Everything on the way to the store but the store's own verdict."""
+    known = known_names(store)
+    gathered = Gathered()
+    for path in paths:
+        say(f"reading {path.name}")
+        gather(path, gathered, known, kind=kind, today=today, how=how or HowToRead())
+    say("matching names")
+    tables = {name: pl.concat(frames) for name, frames in gathered.tables.items()}
+    settled = settle(tables, known, by=by, aliases=aliases)
+    return gathered, settled, pl.concat([*gathered.rejected, settled.rejected])
+
+
+def _say_nothing(_: str) -> None:
+    """Where nobody follows the progress."""
 
 
 def undo_import(store: Path, import_id: str, *, today: date, by: str | None) -> int:
@@ -98,6 +145,19 @@ def undo_import(store: Path, import_id: str, *, today: date, by: str | None) -> 
     from fleet.store import withdraw
 
     return withdraw(store, import_id=import_id, today=today, by=by)
+
+
+def look_at_undo(store: Path, import_id: str, *, today: date) -> pl.DataFrame:
+    """What `undo_import` would take back: kind, records, corrections (how many of them correct an
+    earlier record, which would count again). Raises what it would; nothing is written.
+    """
+    from fleet.store import look_at_withdrawal
+
+    found = look_at_withdrawal(store, import_id=import_id, today=today)
+    return found.group_by("kind", maintain_order=True).agg(
+        pl.len().cast(pl.Int64).alias("records"),
+        pl.col("corrects").count().cast(pl.Int64).alias("corrections"),
+    )
 
 
 def list_imports(store: Path) -> pl.DataFrame:
@@ -139,66 +199,15 @@ def restore_store(backup: Path, store: Path) -> pl.DataFrame:
     return restore(backup, store)
 
 
-def _gather(
-    path: Path,
-    gathered: _Gathered,
-    known: Mapping[str, pl.DataFrame],
-    *,
-    kind: str | None,
-    today: date,
-) -> None:
-    from fleet.records import is_open_repair, read_meta, read_open_repair, read_tables
-
-    if kind is None and is_open_repair(path):
-        read = read_open_repair(path, today=today)
-        gathered.open_repair.append(read.file)
-        gathered.notes += read.notes
-        gathered.rejected.append(read.rejected)
-        for name, frame in read.tables.items():
-            gathered.add(name, frame, empty_frame(REJECTED))
-        return
-    meta = read_meta(path)
-    raws = read_tables(path, kind=kind)
-    raws += _sources_of(meta, raws, known, gathered)
-    for name, kept, rejected, said in clean_all(raws, meta, known, today=today):
-        gathered.add(name, kept, rejected)
-        gathered.notes += said
-    gathered.empty += [(raw.file, raw.kind) for raw in raws if raw.rows == 0]
-
-
-def _sources_of(
-    meta: "Meta",
-    raws: Sequence["RawTable"],
-    known: Mapping[str, pl.DataFrame],
-    gathered: _Gathered,
-) -> list["RawTable"]:
-    """The sources record `meta.json` stands for, unless a record of that source says it already."""
-    from fleet.records import meta_table
-
-    table = meta_table(meta)
-    if table is None:
-        return []
-    own = [raw.frame["source"].to_list() for raw in raws if raw.kind == "sources"]
-    if any(meta.source in names for names in own):
-        return []
-    if meta.source in known["sources"]["source"].to_list():
-        gathered.notes.append(
-            f"{meta.file}: the store has a record of source {meta.source}, which stands; "
-            "amend it if it changed"
-        )
-        return []
-    return [table]
-
-
-def _counts(counts: pl.DataFrame, gathered: _Gathered) -> pl.DataFrame:
+def _counts(done: "Appended | Judged", gathered: Gathered) -> pl.DataFrame:
     """Counts per file and kind; rows of open repair files as rows of the file, each one unit."""
-    renamed = counts.rename({"rows_kept": "kept"}).select(COUNTS.names()).cast(COUNTS)
+    renamed = done.counts.rename({"rows_kept": "kept"}).select(COUNTS.names()).cast(COUNTS)
     ours = ~pl.col("file").is_in(gathered.open_repair)
     theirs = (
-        renamed.filter(~ours & pl.col("kind").is_in(["units", _OPEN_REPAIR]))
+        renamed.filter(~ours & pl.col("kind").is_in(["units", OPEN_REPAIR]))
         .group_by("file", maintain_order=True)
         .agg(
-            pl.lit(_OPEN_REPAIR).alias("kind"),
+            pl.lit(OPEN_REPAIR).alias("kind"),
             pl.col("rows", "kept", "rejected", "already_known").sum(),
         )
     )

@@ -1,8 +1,10 @@
 """What the due list is asked for."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import address
+import due_new_parts
 import streamlit as st
 
 from fleet.flow.due import Prior
@@ -22,8 +24,8 @@ class Choice:
     estimate: str  # posterior or both: maximum likelihood beside it
 
 
-def choose() -> Choice:
-    """What the reader asks for, kept in the address of the page."""
+def choose(parts: Sequence[str] = ()) -> Choice:
+    """What the reader asks for, kept in the address of the page; `parts`: those of the offers."""
     with st.expander("Horizon, new parts and costs", icon=":material/tune:"):
         one, two = st.columns(2)
         horizon = one.number_input(
@@ -33,16 +35,7 @@ def choose() -> Choice:
             step=0.5,
             **address.number("horizon", 0.25, 30.0, 2.0),
         )
-        new_parts = two.selectbox(
-            "The parts that will go in are",
-            ["typical", "same"],
-            format_func=lambda v: {
-                "typical": "a typical batch of the model",
-                "same": "the same as those in now",
-            }[v],
-            help="A bad batch need not be followed by another bad one.",
-            **address.choice("new_parts", ["typical", "same"], "typical"),
-        )
+        new_parts = due_new_parts.choose(two, parts)
         planned = one.number_input(
             "Cost of a planned recap, for all models",
             min_value=0.01,
@@ -81,7 +74,7 @@ def choose() -> Choice:
         )
     return Choice(
         horizon=float(horizon),
-        new_parts=str(new_parts),
+        new_parts=new_parts,
         planned=planned,
         failure=failure,
         share=float(share) / 100.0,

@@ -1,5 +1,6 @@
 """The fields of a report: which are asked for, what was typed, and whether it can be."""
 
+import re
 from collections.abc import Iterator, Sequence
 from datetime import date
 
@@ -12,6 +13,7 @@ import streamlit as st
 import words
 
 from fleet.flow.entering import read_date
+from fleet.flow.part_code import code_hint
 
 _ALL = "all"
 _DATES = {"date": "Date", "last_known_working": "Last known working"}
@@ -201,6 +203,19 @@ def _ask_batch(place: shared.Place, model: str, kind: str) -> None:
         accept_new_options=True,
         placeholder="blank: not known",
     )
+    _read_date_code(text("batch"), place)
+
+
+def _read_date_code(batch: str, place: shared.Place) -> None:
+    """What the date code of the batch can mean: as recorded, else the end of its name."""
+    if not batch:
+        return
+    kept = reads.records(place.key, "batches").filter(batch=batch)["date_code"].drop_nulls()
+    code = str(kept[-1]) if kept.len() else re.split(r"[-_/ ]", batch)[-1]
+    if not re.search(r"\d", code):
+        return
+    hint = code_hint(code, today=place.today)
+    st.caption(f":material/calendar_month: date code {code}: {hint}")
 
 
 def _ask_symptom(place: shared.Place, model: str, kind: str) -> None:

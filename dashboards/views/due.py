@@ -26,7 +26,8 @@ def main() -> None:
         if reads.records(place.key, "units").is_empty():
             shared.say_nothing_yet()
             return
-        choice = choose()
+        offers = reads.records(place.key, "offers")
+        choice = choose(offers["part"].unique().sort().to_list())
         frame, notes = reads.due(place.key, place.as_of, choice)
         shown = _filter(frame)
         _say(shown, frame, place)

@@ -161,3 +161,9 @@ def keys(page):
 def reports_on(store, unit):
     reports = known_records(store, ("reports",), as_of=None)["reports"]
     return reports.filter(unit=unit).height
+
+
+def test_the_date_code_of_a_batch_is_read_beside_it(form):
+    form.radio(key="log_kind").set_value("recapped").run()
+    form.selectbox(key="log_batch").set_value("Tarn-9852").run()
+    assert any("date code 9852: read by year and week: 1999" in c for c in captions(form))

@@ -5,33 +5,15 @@ Measuring is done with the machine unplugged and every large capacitor proved di
 
 import polars as pl
 
+from fleet.capacitors.values import farads
+
 # An endurance table of aluminium electrolytics ends at 200 % of the first loss and at 20 % of
 # capacitance lost (a maker's datasheet; makers' "useful life" is looser, 300 % and 30 %).
 ESR_TIMES = 2.0
 CAPACITANCE_LOST = 0.2
 REVERSED = 1.0  # volts the wrong way round that count as reversed; our own rule
 
-_TO_FARAD = {"p": 1e-12, "n": 1e-9, "u": 1e-6}
 _COUNTS = {"twice": 2.0, "double": 2.0, "two times": 2.0, "thrice": 3.0, "three times": 3.0}
-
-
-def farads(text: pl.Expr) -> pl.Expr:
-    """Capacitance in farads of `1000uF`, `4u7`, `0.47 µF`, `4,7u`; null where it is not read.
-
-    A number without p, n or u is not read: it may mean any of them.
-    """
-    plain = (
-        text.str.to_lowercase()
-        .str.replace_all(r"\s", "")
-        .str.replace_all("[µμ]", "u")
-        .str.replace_all(",", ".", literal=True)
-        .str.replace("mfd$", "uf")
-        .str.strip_suffix("f")
-    )
-    joined = plain.str.replace(r"^(\d+)([pnu])(\d+)$", "$1.$3$2")
-    number = joined.str.extract(r"^(\d+(?:\.\d+)?)[pnu]$").cast(pl.Float64)
-    unit = joined.str.extract(r"^[\d.]+([pnu])$")
-    return number * unit.replace_strict(_TO_FARAD, default=None, return_dtype=pl.Float64)
 
 
 def esr_limit(limit_used: pl.Expr, fresh: pl.Expr) -> pl.Expr:

@@ -1,98 +1,137 @@
-"""Ripple current and the heat it makes: two published forms, and ripple at several frequencies.
+"""Ripple current and ESR of a part against the original's. METHODS: stand-ins."""
 
-METHODS: part-life
-"""
+from fleet.capacitors.rule import (
+    CARE,
+    FITS,
+    OWN_RULE,
+    PRACTICE,
+    REFUSED,
+    Point,
+    Rule,
+    part,
+    place,
+    say,
+)
+from fleet.capacitors.values import number_said
 
-import math
-from collections.abc import Iterable
-from dataclasses import dataclass
+MUCH_LOWER = 1.0 / 3.0  # ESR of the part over the original's that may upset a regulator
+NEARLY = 0.1  # by how much a part may fall short where data sheets differ in frequency
 
-from fleet.errors import BadInput
+_amps = (number_said(part("ripple_ma")), number_said(place("ripple_ma")))
+_ohms = (number_said(part("esr_ohm")), number_said(place("esr_ohm")))
+_works = place("use").is_in(["rectifier", "supply", "regulator"])
+_idle = place("use").is_in(["value", "line filter"])
 
-CORE_RISE_K = 5.0  # kelvin at rated ripple; most series (Rubycon lifetime sheet: 10, 5 or 3.5)
-# Core over can-top rise by diameter in mm (the same sheet); between two the wider counts.
-_CORE_OVER_CAN = ((8, 1.0), (12.5, 1.1), (18, 1.2), (22, 1.3), (25, 1.4), (30, 1.5), (35, 1.6))
-_HOT_GRADE_C = 105.0
+RIPPLE = Point(
+    "ripple",
+    ("ripple_ma", "use"),
+    ("ripple_ma",),
+    (
+        Rule(
+            part("ripple_ma") >= place("ripple_ma"),
+            FITS,
+            say("stands {} mA of ripple, the original {} mA", *_amps),
+            PRACTICE,
+        ),
+        Rule(
+            _idle & (part("ripple_ma") < place("ripple_ma")),
+            CARE,
+            say("stands {} mA of ripple, the original {} mA; little flows in such a place", *_amps),
+            PRACTICE,
+        ),
+        Rule(
+            part("ripple_ma") >= place("ripple_ma") * (1.0 - NEARLY),
+            CARE,
+            say(
+                "stands {} mA of ripple, a little under the original's {} mA: compare both at the "
+                "same frequency and temperature",
+                *_amps,
+            ),
+            OWN_RULE,
+        ),
+        Rule(
+            part("ripple_ma") < place("ripple_ma"),
+            REFUSED,
+            say("stands {} mA of ripple, the original {} mA: it would run hotter", *_amps),
+            PRACTICE,
+        ),
+        Rule(
+            place("ripple_ma").is_not_null(),
+            CARE,
+            say(
+                "its ripple rating is not told; the original stands {} mA: see the data sheet",
+                _amps[1],
+            ),
+            PRACTICE,
+            ("ripple of the part",),
+        ),
+        Rule(
+            _works,
+            CARE,
+            say(
+                "what ripple the original stands is not known: at a power supply take a part for "
+                "high ripple and low impedance, not a general-purpose one"
+            ),
+            PRACTICE,
+        ),
+    ),
+)
 
-
-@dataclass(frozen=True, slots=True)
-class Ripple:
-    """One component of a ripple current: mA, and the catalogue's factor at its frequency."""
-
-    ma: float
-    frequency_factor: float = 1.0
-
-
-def joined_ripple(components: Iterable[Ripple]) -> float:
-    """Several components as one, in mA at the frequency of the rating: sqrt(sum (I / factor)²).
-
-    Raises BadInput for a component that is negative, or a factor that is not above zero.
-
-    >>> round(joined_ripple([Ripple(300.0, 0.75), Ripple(300.0)]), 6)
-    500.0
-    """
-    total = 0.0
-    for one in components:
-        if not (math.isfinite(one.ma) and one.ma >= 0.0):
-            raise BadInput(f"a ripple current is {one.ma:g} mA; give zero or more")
-        if not (math.isfinite(one.frequency_factor) and one.frequency_factor > 0.0):
-            raise BadInput(
-                f"a frequency factor is {one.frequency_factor:g}; a data sheet gives one above zero"
-            )
-        total += (one.ma / one.frequency_factor) ** 2
-    return math.sqrt(total)
-
-
-def factor_by_core_rise(share: float, core_rise_k: float = CORE_RISE_K) -> float:
-    """Times the life at rated ripple, `share` of it flowing: Rubycon's lifetime sheet.
-
-    2^(d0 / (10 - d0 / 4) - d / (10 - d / 4)), d = d0 share². Raises BadInput above the rated
-    ripple, for which it is not made.
-    """
-    if share > 1.0:
-        raise BadInput(
-            f"the ripple is {share:.3g} times what the part is rated for; a maker's formula ends "
-            "there, so choose a part rated for more"
-        )
-    core_rise = core_rise_k * share**2
-
-    def cost(rise: float) -> float:
-        return rise / (10.0 - 0.25 * rise)
-
-    return float(2.0 ** (cost(core_rise_k) - cost(core_rise)))
-
-
-def factor_by_ripple_base(share: float, rated_c: float, core_rise_k: float = CORE_RISE_K) -> float:
-    """Times the life at rated ripple, `share` of it flowing: Albertsen (Jianghai), 2010.
-
-    K^((1 - share²) d0 / 10) with K = 2, but 4 for a 105 °C part beyond its rated ripple.
-    """
-    base = 4.0 if share > 1.0 and rated_c == _HOT_GRADE_C else 2.0
-    return float(base ** ((1.0 - share**2) * core_rise_k / 10.0))
-
-
-def can_rise(ma: float, esr_ohm: float, diameter_mm: float, length_mm: float) -> float:
-    """Kelvin by which ripple warms a can: I² R / (b S), b = 2.3e-3 S^-0.2 W/(K cm²), S in cm².
-
-    S is the can's top and side (a maker's application guide, equations 4.2 and 4.3).
-    """
-    diameter, length = diameter_mm / 10.0, length_mm / 10.0
-    surface = math.pi / 4.0 * diameter * (diameter + 4.0 * length)
-    heat = (ma / 1000.0) ** 2 * esr_ohm
-    return heat / (2.3e-3 * surface**-0.2 * surface)
-
-
-def core_over_can(diameter_mm: float) -> float:
-    """How much warmer the core runs than the can's top, as a ratio of their rises over the air."""
-    for widest, ratio in _CORE_OVER_CAN:
-        if diameter_mm <= widest:
-            return ratio
-    raise BadInput(
-        f"a can of {diameter_mm:g} mm is wider than the table of core temperatures (35 mm); "
-        "ask its maker"
-    )
-
-
-def air_from_can(can_c: float, core_rise: float, diameter_mm: float) -> float:
-    """Air temperature (°C) that goes with a measured can top: Ta = Tc - core rise / ratio."""
-    return can_c - core_rise / core_over_can(diameter_mm)
+ESR = Point(
+    "ESR",
+    ("esr_ohm", "use"),
+    ("esr_ohm", "kind"),
+    (
+        Rule(
+            (place("use") == "regulator")
+            & (
+                (part("esr_ohm") < place("esr_ohm") * MUCH_LOWER)
+                | (
+                    part("kind").is_in(["polymer", "hybrid", "ceramic", "film"])
+                    & place("esr_ohm").is_null()
+                )
+            ),
+            CARE,
+            say(
+                "a much lower ESR behind a regulator can make it oscillate: see the regulator's "
+                "data sheet for the ESR it asks for"
+            ),
+            PRACTICE,
+        ),
+        Rule(
+            part("esr_ohm") <= place("esr_ohm"),
+            FITS,
+            say("ESR {} ohm, the original {} ohm", *_ohms),
+            PRACTICE,
+        ),
+        Rule(
+            part("esr_ohm") <= place("esr_ohm") * (1.0 + NEARLY),
+            CARE,
+            say(
+                "ESR {} ohm, a little above the original's {} ohm: compare both at the same "
+                "frequency and temperature",
+                *_ohms,
+            ),
+            OWN_RULE,
+        ),
+        Rule(
+            _idle & (part("esr_ohm") > place("esr_ohm")),
+            CARE,
+            say("ESR {} ohm, the original {} ohm; it matters little in such a place", *_ohms),
+            PRACTICE,
+        ),
+        Rule(
+            part("esr_ohm") > place("esr_ohm"),
+            REFUSED,
+            say("ESR {} ohm, above the original's {} ohm", *_ohms),
+            PRACTICE,
+        ),
+        Rule(
+            place("esr_ohm").is_not_null(),
+            CARE,
+            say("its ESR is not told; the original has {} ohm: see the data sheet", _ohms[1]),
+            PRACTICE,
+            ("ESR of the part",),
+        ),
+    ),
+)

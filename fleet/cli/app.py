@@ -38,6 +38,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "Say whether batches or the design end the machines, the most suspect batches first.",
     ),
     "due": ("due", "List every working unit, its chance of failing, and when it is due."),
+    "policies": (
+        "policies",
+        "Say what each rule for renewing parts costs a machine and year, beside running to failure.",
+    ),
     "part": (
         "part",
         "Answer questions about a part: may it stand in, how long it lasts, when it was made.",

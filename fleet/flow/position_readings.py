@@ -20,6 +20,38 @@ def judged_before(
     in_circuit, verdict (bad or good). Judged by the limit written beside them, else by the facts
     of the position.
     """
+    before = readings.filter(pl.col("stage") == "before")
+    return _judged(before, positions, units).select(
+        "unit",
+        "model",
+        "position",
+        earliest=pl.coalesce("date_earliest", "date_latest"),
+        latest=pl.coalesce("date_latest", "date_earliest"),
+        in_circuit=pl.col("in_circuit").fill_null(value=True),
+        verdict="verdict",
+    )
+
+
+def judged_machines(
+    readings: pl.DataFrame, positions: pl.DataFrame, units: pl.DataFrame
+) -> pl.DataFrame:
+    """Machines measured at a check, outside any job, by day: unit, model, day, bad.
+
+    Bad if any of its parts reads bad, not if one reads good and none bad; others say nothing.
+    """
+    present = readings.filter(pl.col("stage").fill_null("check") == "check")
+    return (
+        _judged(present, positions, units)
+        .with_columns(day=pl.coalesce("date_latest", "date_earliest"))
+        .drop_nulls("day")
+        .group_by("unit", "model", "day", maintain_order=True)
+        .agg(bad=(pl.col("verdict") == "bad").any())
+        .sort("unit", "day")
+    )
+
+
+def _judged(readings: pl.DataFrame, positions: pl.DataFrame, units: pl.DataFrame) -> pl.DataFrame:
+    """Readings that say something, with model and verdict."""
     from fleet.capacitors import judge_readings
 
     facts = positions.sort("model", "position", "record").unique(
@@ -31,24 +63,13 @@ def judged_before(
         *(pl.col(c).alias(f"fact_{c}") for c in _FACTS),
         fact_polarity="polarity_note",
     )
-    before = readings.filter((pl.col("stage") == "before") & (pl.col("position") != "hours"))
     models = units.select("unit", "model").unique("unit", keep="first", maintain_order=True)
-    known = before.join(models, on="unit", how="inner").join(
-        facts, on=["model", "position"], how="left"
+    known = (
+        readings.filter(pl.col("position") != "hours")
+        .join(models, on="unit", how="inner")
+        .join(facts, on=["model", "position"], how="left")
     )
-    return (
-        judge_readings(known)
-        .drop_nulls("verdict")
-        .select(
-            "unit",
-            "model",
-            "position",
-            earliest=pl.coalesce("date_earliest", "date_latest"),
-            latest=pl.coalesce("date_latest", "date_earliest"),
-            in_circuit=pl.col("in_circuit").fill_null(value=True),
-            verdict="verdict",
-        )
-    )
+    return judge_readings(known).drop_nulls("verdict")
 
 
 def weigh(suspected: pl.DataFrame, judged: pl.DataFrame) -> pl.DataFrame:

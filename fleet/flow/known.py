@@ -10,14 +10,15 @@ from fleet.capacitors import earliest_made
 
 
 def known_records(
-    store: Path, kinds: Sequence[str], *, as_of: date | None
+    store: Path, kinds: Sequence[str], *, as_of: date | None, unit: str | None = None
 ) -> dict[str, pl.DataFrame]:
     """Known frames of `kinds`; a batch without a date of making takes the earliest day its date
-    code can mean, which is all a build date needs (a board is no older than its parts).
+    code can mean, which is all a build date needs (a board is no older than its parts). With
+    `unit` only the rows about that one, of kinds that are about units.
     """
     from fleet.store import known
 
-    records = known(store, kinds, as_of=as_of)
+    records = known(store, kinds, as_of=as_of, unit=unit)
     if "batches" in records:
         records["batches"] = _made_from_codes(records["batches"], as_of=as_of)
     return records

@@ -2,7 +2,7 @@
 
 from fleet.store.append import Appended, Judged, append, look
 from fleet.store.place import warnings_for
-from fleet.store.reads import find_record, history, imports, known, rejects, stamp
+from fleet.store.reads import find_record, history, imports, known, rejects, stamp, unit_history
 from fleet.store.remarks import get_note, set_note
 from fleet.store.safety import backup, restore
 from fleet.store.session import create
@@ -25,6 +25,7 @@ __all__ = [
     "restore",
     "set_note",
     "stamp",
+    "unit_history",
     "warnings_for",
     "withdraw",
 ]

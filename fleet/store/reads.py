@@ -18,27 +18,31 @@ if TYPE_CHECKING:
 # Rows come in this order, as far as the kind has the column.
 _ORDER = ("source", "model", "unit", "date_earliest", "date_latest", "position", "record")
 _DATED = ("reports", "readings")
+OF_UNITS = ("units", "reports", "readings")  # kinds whose rows are each about one unit
 
 
 def known(
-    path: Path, kinds: Sequence[str], *, as_of: date | None = None
+    path: Path, kinds: Sequence[str], *, as_of: date | None = None, unit: str | None = None
 ) -> dict[str, pl.DataFrame]:
     """The rows of each kind that stood on `as_of` (None: that stand now), known_schema(kind).
 
     A row stands when it was entered by then, no row that stands corrects it and it was not
     taken back; reports and readings only when they are of that day or earlier (their latest
     day, or their earliest where the end is open). Sorted, so that the same store gives the same
-    frame.
+    frame. `unit`: of kinds that are about a unit, only the rows about this one.
     """
 
     def work(con: "duckdb.DuckDBPyConnection") -> dict[str, pl.DataFrame]:
-        return {kind: _known(con, kind, as_of) for kind in kinds}
+        return {kind: _known(con, kind, as_of, unit) for kind in kinds}
 
     return reading(path, work)
 
 
-def _known(con: "duckdb.DuckDBPyConnection", kind: str, as_of: date | None) -> pl.DataFrame:
-    rows = fetch(con, statement_for("known", kind), {"as_of": as_of})
+def _known(
+    con: "duckdb.DuckDBPyConnection", kind: str, as_of: date | None, unit: str | None
+) -> pl.DataFrame:
+    only = {"unit": unit} if unit is not None and kind in OF_UNITS else {}
+    rows = fetch(con, statement_for("known", kind), {"as_of": as_of}, only=only)
     if as_of is not None and kind in _DATED:
         own_day = pl.coalesce("date_latest", "date_earliest")
         rows = rows.filter(own_day.is_null() | (own_day <= as_of))
@@ -51,6 +55,25 @@ def history(path: Path, kind: str) -> pl.DataFrame:
     that took it back, or null). Sorted as `known` is.
     """
     return _history(path, kind, None)
+
+
+def unit_history(path: Path, kind: str, unit: str) -> pl.DataFrame:
+    """Every row of a kind (units, reports, readings) ever entered of one unit, columns as in
+    `history`, and superseded_on, withdrawn_on (when the row that did so was entered) and
+    taken_back_by (who took it back).
+    """
+    if kind not in OF_UNITS:
+        raise NotKnown(f"{kind} records are about no unit; those of {', '.join(OF_UNITS)} are")
+
+    def work(con: "duckdb.DuckDBPyConnection") -> pl.DataFrame:
+        return fetch(con, statement_for("unit_history", kind), {"unit": unit})
+
+    columns = [
+        *clean_schema(kind).names(),
+        *("import_id", "superseded_by", "superseded_on"),
+        *("withdrawn_by", "withdrawn_on", "taken_back_by"),
+    ]
+    return _sorted(reading(path, work).select(columns))
 
 
 def _history(path: Path, kind: str, record: str | None) -> pl.DataFrame:

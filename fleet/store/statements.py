@@ -34,10 +34,19 @@ def statement_for(name: str, kind: str) -> str:
 
 
 def fetch(
-    con: "duckdb.DuckDBPyConnection", text: str, values: Mapping[str, Any] | None = None
+    con: "duckdb.DuckDBPyConnection",
+    text: str,
+    values: Mapping[str, Any] | None = None,
+    *,
+    only: Mapping[str, str] | None = None,
 ) -> pl.DataFrame:
-    """The rows of one SELECT with its $names bound to `values`."""
-    rows: pl.DataFrame = con.sql(text, params=dict(values or {})).pl()
+    """The rows of one SELECT with its $names bound to `values`; only those that hold `only`."""
+    from duckdb import ColumnExpression, ConstantExpression
+
+    found = con.sql(text, params=dict(values or {}))
+    for column, value in (only or {}).items():
+        found = found.filter(ColumnExpression(column) == ConstantExpression(value))
+    rows: pl.DataFrame = found.pl()
     return rows
 
 

@@ -42,6 +42,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "policies",
         "Say what each rule for renewing parts costs a machine and year, beside running to failure.",
     ),
+    "order": (
+        "order",
+        "List the parts to order for a window of the plan, net of the shelf, with spares.",
+    ),
     "part": (
         "part",
         "Answer questions about a part: may it stand in, how long it lasts, when it was made.",

@@ -1,0 +1,215 @@
+"""The order of a plan's next months: the foot of the page of plan and order."""
+
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import address
+import polars as pl
+import shared
+import streamlit as st
+import words
+
+from fleet.flow.caution import CAUTION
+from fleet.flow.order import Losses, Order, Wishes, order
+from fleet.flow.order_words import money
+from fleet.sheets.order_file import order_csv, order_xlsx
+
+_MOST_MONTHS = 24.0
+_WAYS = {
+    "apart": "This window's now, the next one's later",
+    "together_now": "Both now",
+    "together_later": "Wait, and order both later",
+}
+_MONEY = st.column_config.NumberColumn(format="%.2f")
+
+
+def draw(place: shared.Place, plan: Any) -> None:  # noqa: ANN401 - a flow.plan.Plan
+    """What to buy for the jobs of `plan` (its `jobs`, frames.JOBS), from whom, and what to measure.
+
+    Choices are in the address; reckoned anew only when one of them, the jobs or the store change.
+    """
+    st.header("What to order", anchor=False)
+    wishes, months = _choices()
+    with shared.sentences():
+        found = _order(place.key, place.as_of, months, plan.jobs, wishes)
+    st.markdown("\n".join(f"- {sentence}." for sentence in _ended(found.said)))
+    if found.frame.height:
+        _buy(found, place)
+        _measure(found)
+        _places(found)
+        _ways(found)
+        st.warning(CAUTION, icon=":material/electrical_services:")
+    shared.show_notes(found.notes)
+
+
+def _choices() -> tuple[Wishes, int]:
+    one, two, three, four = st.columns(4, vertical_alignment="bottom")
+    months = one.number_input(
+        "Order for the next (months)",
+        min_value=1.0,
+        max_value=_MOST_MONTHS,
+        step=1.0,
+        format="%d",
+        **address.number("order_months", 1.0, _MOST_MONTHS, 3.0),
+    )
+    level = two.number_input(
+        "Enough of each part (%)",
+        min_value=50.0,
+        max_value=99.9,
+        step=1.0,
+        format="%g",
+        help="Spares are counted so that each part is enough with this chance.",
+        **address.number("enough", 50.0, 99.9, 95.0),
+    )
+    dud = three.number_input(
+        "Duds (%)",
+        min_value=0.0,
+        max_value=50.0,
+        step=1.0,
+        format="%g",
+        **address.number("duds", 0.0, 50.0, 1.0),
+    )
+    slip = four.number_input(
+        "Spoilt at the bench (%)",
+        min_value=0.0,
+        max_value=50.0,
+        step=1.0,
+        format="%g",
+        **address.number("spoilt", 0.0, 50.0, 2.0),
+    )
+    anyway = st.checkbox(
+        "Order too what should be measured or asked first",
+        **address.choice("anyway", [False, True], False),
+    )
+    losses = Losses(dud=dud / 100, slip=slip / 100, level=level / 100)
+    return Wishes(losses=losses, anyway=bool(anyway)), int(months)
+
+
+@st.cache_resource(max_entries=8, show_spinner="Putting the order together")
+def _order(
+    key: tuple[str, str], as_of: date, months: int, jobs: pl.DataFrame, wishes: Wishes
+) -> Order:
+    """Nobody changes it."""
+    return order(Path(key[0]), as_of=as_of, months=months, jobs=jobs, wishes=wishes)
+
+
+def _ended(sentences: tuple[str, ...]) -> list[str]:
+    return [sentence.rstrip(".") for sentence in sentences]
+
+
+def _buy(found: Order, place: shared.Place) -> None:
+    if found.buy.is_empty():
+        return
+    st.subheader("To buy", anchor=False)
+    st.dataframe(
+        found.buy.select(
+            pl.col("part").alias("Part"),
+            pl.col("quantity").alias("Pieces"),
+            pl.col("unit_price").alias("Each"),
+            pl.col("line_total").alias("Together"),
+            pl.col("currency").alias("Currency"),
+            pl.col("supplier").alias("Supplier"),
+            pl.col("description").alias("What it is"),
+            pl.col("positions").alias("For"),
+            pl.col("date_code_advice").alias("About its age"),
+        ),
+        hide_index=True,
+        alt="Parts to buy, how many of each, at what price and from whom",
+        column_config={
+            "Part": st.column_config.TextColumn(pinned=True),
+            "Each": _MONEY,
+            "Together": _MONEY,
+        },
+    )
+    st.caption(f"Shipping included: {money(found.cost, found.currency)}.")
+    name = f"order-{place.as_of.isoformat()}"
+    one, two = st.columns(2)
+    one.download_button(
+        "Download the order (XLSX)",
+        order_xlsx(found.buy, found.shipping, found.currency, measure=found.measure, why=found.why),
+        file_name=f"{name}.xlsx",
+        mime="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+        icon=":material/download:",
+        on_click="ignore",
+    )
+    two.download_button(
+        "Download the order (CSV)",
+        "\ufeff" + order_csv(found.buy, found.shipping, found.currency),
+        file_name=f"{name}.csv",
+        mime="text/csv",
+        icon=":material/download:",
+        on_click="ignore",
+    )
+
+
+def _measure(found: Order) -> None:
+    if found.measure.is_empty():
+        return
+    st.subheader("Measure or ask before ordering", anchor=False)
+    st.dataframe(
+        found.measure.select(
+            pl.col("model").alias("Model"),
+            pl.col("position").alias("Position"),
+            pl.col("measure_first").list.join(", ").alias("What"),
+            pl.col("part").alias("Part in mind"),
+            pl.col("needed").alias("Machines"),
+            pl.col("advice").alias("What is known"),
+        ),
+        hide_index=True,
+        alt="Places of which something is to be measured or asked before parts are ordered",
+        column_config={"Model": st.column_config.TextColumn(pinned=True)},
+    )
+
+
+def _places(found: Order) -> None:
+    with st.expander("Place by place, and why each part"):
+        st.dataframe(
+            found.frame.select(
+                pl.col("model").alias("Model"),
+                pl.col("position").alias("Position"),
+                pl.col("part").alias("Part"),
+                pl.col("needed").alias("Places"),
+                pl.col("spares").alias("Spares"),
+                pl.col("from_stock").alias("From the shelf"),
+                pl.col("to_buy").alias("To buy"),
+                pl.col("verdict").str.replace_all("_", " ").alias("It"),
+                pl.col("advice").alias("Advice"),
+            ),
+            hide_index=True,
+            alt="Each place on the boards, with the part that goes in and how many",
+            column_config={"Model": st.column_config.TextColumn(pinned=True)},
+        )
+        st.dataframe(
+            found.why.select(
+                pl.col("model").alias("Model"),
+                pl.col("position").alias("Position"),
+                pl.col("part").alias("Part"),
+                pl.col("sentence").alias("Why"),
+            ),
+            hide_index=True,
+            alt="Why each part was chosen, or why none was",
+        )
+
+
+def _ways(found: Order) -> None:
+    if found.ways.is_empty():
+        return
+    with st.expander("Now, or together with the next window"):
+        first = words.day(found.window.next_from)
+        st.markdown(f"The next window's first job is on {first}. Three ways to order both:")
+        st.dataframe(
+            found.ways.select(
+                pl.col("way").replace(_WAYS).alias("Way"),
+                pl.col("cost").alias("Costs"),
+                pl.col("goods").alias("Parts"),
+                pl.col("shipping").alias("Shipping"),
+                pl.col("orders").alias("Orders sent"),
+                pl.col("lie_longer").alias("Pieces past the shelf limit"),
+                pl.col("jobs_late").alias("Jobs late"),
+                pl.col("days_late").alias("Days late at most"),
+            ),
+            hide_index=True,
+            alt="Cost of ordering apart, both now, or both later, with jobs made late",
+            column_config={"Costs": _MONEY, "Parts": _MONEY, "Shipping": _MONEY},
+        )

@@ -88,13 +88,17 @@ class Place:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Needed:
-    """A part to have on the bench: how many, for which places, and how many the shelf holds."""
+    """A part to have on the bench: how many, for which places, and how many the shelf holds.
+
+    `shelf_says`: what to do first with those of the shelf that are not fresh.
+    """
 
     part: str
     facts: str
     quantity: int
     positions: tuple[str, ...]
     on_shelf: int
+    shelf_says: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

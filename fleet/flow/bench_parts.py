@@ -1,6 +1,7 @@
 """Which part goes into each place of a board, in words for the bench."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
+from datetime import date
 from typing import Any
 
 import polars as pl
@@ -9,22 +10,19 @@ from fleet.capacitors.which_end import which_end
 from fleet.flow.bench_facts import GoesIn
 from fleet.flow.bench_say import part_facts, plain_sentence
 
-VERDICTS = {
-    "fits": "fits",
-    "fits_with_care": "fits with care",
-    "does_not_fit": "does not fit",
-}
-_NONE = "No part on offer or on the shelf fits"
+_VERDICTS = {"fits": "fits", "fits_with_care": "fits with care"}
+_MEASURE = "measure before ordering"
+_NONE = "no part on offer fits"
 
 
 def parts_by_place(
-    records: Mapping[str, pl.DataFrame], positions: pl.DataFrame, model: str
+    records: Mapping[str, pl.DataFrame], positions: pl.DataFrame, model: str, *, as_of: date
 ) -> dict[str, GoesIn]:
     """What goes into each of `positions` (rows of one model), by position.
 
     Every position is there: where no part can be named, with what to measure or why.
     """
-    best = {row["position"]: row for row in _best(records, model)}
+    best = {row["position"]: row for row in _best(records, model, as_of)}
     offered = _facts_of_parts(records["offers"])
     out = {}
     for place in positions.iter_rows(named=True):
@@ -34,26 +32,36 @@ def parts_by_place(
     return out
 
 
-def _best(records: Mapping[str, pl.DataFrame], model: str) -> list[dict[str, Any]]:
+def _best(records: Mapping[str, pl.DataFrame], model: str, as_of: date) -> list[dict[str, Any]]:
     try:
-        from fleet.flow.order import best_part_for
-    except ModuleNotFoundError:
+        from fleet.flow.best_part import best_part_for
+
+        return best_part_for(records, model, as_of=as_of).to_dicts()
+    except ImportError:
         return []
-    return best_part_for(records, model).to_dicts()
 
 
 def _goes_in(place: Mapping[str, Any], row: Mapping[str, Any], facts: Mapping[str, Any]) -> GoesIn:
     part = row.get("part")
     measure = tuple(row.get("measure_first") or ())
-    verdict = VERDICTS.get(row.get("verdict") or "", "")
-    if part is None and not verdict:
-        verdict = "measure before ordering" if measure else _NONE
+    says = tuple(plain_sentence(text) for text in row.get("sentences") or ())
+    if part is None:
+        return GoesIn(
+            part=None,
+            facts="",
+            verdict=_MEASURE if measure else _NONE,
+            measure_first=measure,
+            says=() if measure else says,  # they say the same as what is to be measured
+        )
+    verdict = _VERDICTS[row["verdict"]]
+    # The sheet has name and verdict in front already.
+    says = tuple(plain_sentence(text.removeprefix(f"{part} {verdict}, ")) for text in says)
     return GoesIn(
         part=part,
         facts=part_facts(facts),
         verdict=verdict,
         measure_first=measure,
-        says=(*_sentences(row.get("sentences")), *_other_mark(place, facts)),
+        says=(*says, *_other_mark(place, facts)),
     )
 
 
@@ -64,12 +72,6 @@ def _other_mark(place: Mapping[str, Any], part: Mapping[str, Any]) -> tuple[str,
     old = which_end(place["lead_form"], place["technology"], place["polarity_note"])
     new = which_end(part["lead_form"], part["technology"], part.get("polarity_note"))
     return () if new.mark == old.mark else (f"On the new part: {new.mark}",)
-
-
-def _sentences(said: Sequence[str] | str | None) -> tuple[str, ...]:
-    if said is None:
-        return ()
-    return tuple(plain_sentence(text) for text in ([said] if isinstance(said, str) else said))
 
 
 def _facts_of_parts(offers: pl.DataFrame) -> dict[str, Mapping[str, Any]]:

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping
+from datetime import date
 from typing import Any
 
 import polars as pl
@@ -98,23 +99,33 @@ def largest(positions: pl.DataFrame, farads: Mapping[str, float | None]) -> Larg
     )
 
 
-def needed(places: tuple[Place, ...], stock: pl.DataFrame) -> tuple[Needed, ...]:
+def needed(places: tuple[Place, ...], stock: pl.DataFrame, *, as_of: date) -> tuple[Needed, ...]:
     """The parts to have here before the first old one comes out, with what the shelf has."""
     by_part: dict[str, list[Place]] = {}
     for one in places:
         if one.goes_in is not None and one.goes_in.part is not None:
             by_part.setdefault(one.goes_in.part, []).append(one)
-    held = dict(stock.group_by("part").agg(pl.col("quantity").sum()).iter_rows())
+    held = stock.filter((pl.col("quantity") > 0) & pl.col("part").is_in(list(by_part)))
+    counts = dict(held.group_by("part").agg(pl.col("quantity").sum()).iter_rows())
     return tuple(
         Needed(
             part=part,
             facts=found[0].goes_in.facts if found[0].goes_in else "",
             quantity=len(found),
             positions=tuple(one.position for one in found),
-            on_shelf=int(held.get(part) or 0),
+            on_shelf=int(counts.get(part) or 0),
+            shelf_says=_shelf(held.filter(part=part), as_of),
         )
         for part, found in by_part.items()
     )
+
+
+def _shelf(lots: pl.DataFrame, as_of: date) -> tuple[str, ...]:
+    """What the shelf age of each lot asks for; nothing of those that are fine as they are."""
+    from fleet.capacitors import shelf_advice
+
+    advice = [shelf_advice(code, as_of) for code in lots["date_code"].sort()]
+    return tuple(plain_sentence(one.sentence) for one in advice if one.verdict != "fine")
 
 
 def _tolerance(text: str | None) -> float:

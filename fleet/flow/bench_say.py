@@ -35,9 +35,15 @@ def part_facts(row: Mapping[str, Any]) -> str:
     return ", ".join(part for part in said if part)
 
 
-def volts(value: float | None) -> str:
-    """A voltage, or nothing."""
-    return "" if value is None else f"{value:g} V"
+def plain_number(value: float | None) -> str:
+    """A number as it was written down, or nothing."""
+    return "" if value is None else f"{value:g}"
+
+
+def when_said(text: str) -> str:
+    """An EDTF date as it was told; an interval within one year, month or day as that alone."""
+    start, _, end = text.partition("/")
+    return start if start == end else text
 
 
 def amount(value: float, unit: str) -> str:

@@ -65,7 +65,7 @@ def sheet_of(
     own = records["reports"].filter(unit=unit) if unit is not None else records["reports"].clear()
     positions = bench_places.one_each(records["positions"], name)
     steps = _steps(records["steps"], name, unit)
-    goes_in = parts_by_place(records, positions, name)
+    goes_in = parts_by_place(records, positions, name, as_of=as_of)
     places = _places(records, positions, row, kind, own, goes_in, steps, as_of)
     known = {place.position for place in places}
     return BenchSheet(
@@ -78,7 +78,7 @@ def sheet_of(
         history=history(own),
         largest=bench_places.largest(positions, bench_places.read_farads(positions)),
         places=places,
-        parts=bench_places.needed(places, records["stock"]),
+        parts=bench_places.needed(places, records["stock"], as_of=as_of),
         steps={
             moment: tuple(
                 step for step in kept if moment != "position" or step.position not in known

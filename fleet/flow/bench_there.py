@@ -8,7 +8,7 @@ import polars as pl
 
 from fleet.capacitors import date_code_candidates
 from fleet.flow.bench_facts import There
-from fleet.flow.bench_say import days_between
+from fleet.flow.bench_say import days_between, when_said
 
 _REPLACING = ("recapped", "board_swapped")
 _MOST = 4  # readings of one date code that are printed
@@ -31,7 +31,7 @@ def in_places(
     `unit` and `model` are rows of their kinds as mappings; of a model nobody recorded an empty one.
     """
     built = unit.get("manufactured")
-    new = f"from new{f' ({built})' if built else ''}"
+    new = f"from new{f' ({when_said(built)})' if built else ''}"
     # Where, since when, the batch text, and the days its date code may lie between.
     first, last = _build_days(unit, model, as_of)
     held = dict.fromkeys(positions, (new, unit.get("batch"), first, last))

@@ -7,7 +7,7 @@ from typing import Any
 import polars as pl
 
 from fleet.flow.bench_facts import Event, Fact
-from fleet.flow.bench_say import plain_sentence
+from fleet.flow.bench_say import plain_sentence, when_said
 from fleet.flow.read_aloud import chance_words, number
 
 _WHAT = {
@@ -36,7 +36,7 @@ def unit_facts(row: _Row) -> tuple[Fact, ...]:
     warm = row["ambient_c"]
     return _facts(
         ("Serial number", row["serial"]),
-        ("Built", row["manufactured"]),
+        ("Built", when_said(row["manufactured"]) if row["manufactured"] else None),
         ("Where", row["site"]),
         ("In use", None if hours is None else f"{number(hours)} h a year"),
         ("Room", None if warm is None else f"{number(warm)} °C"),
@@ -116,7 +116,7 @@ def _event(row: _Row) -> Event:
 def _recaps(records: Mapping[str, pl.DataFrame], model: str, as_of: date) -> str | None:
     try:
         from fleet.flow.outcomes import success_of
-    except ModuleNotFoundError:
+    except ImportError:
         return None
     found = success_of(records, as_of=as_of).filter(model=model)
     if found.is_empty() or not found["jobs"][0]:

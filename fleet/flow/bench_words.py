@@ -219,8 +219,11 @@ SYMPTOMS = (
     Symptom("Rattles or scrapes", "a lead in the fan, or a screw left inside"),
 )
 
-GROUNDED = (
-    "Tied to ground: the negative end reads about 0 V. Two ends that read the same are suspect."
+GROUNDED = "Tied to ground: the negative end reads about 0 V."
+TWO_ENDS = Said(
+    "Volts are read from board ground to both ends. Tied to ground, the negative end reads about "
+    "0 V. Two ends that read the same: the place is not tied to ground, or it holds no charge. "
+    "Suspect either way."
 )
 NOT_GROUNDED = (
     "NOT tied to ground: both ends carry voltage. Read the orientation off the board before the "

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from fleet.flow import bench_words
 from fleet.flow.bench_facts import BenchSheet
-from fleet.flow.bench_say import amount, days_between, volts
+from fleet.flow.bench_say import amount, plain_number
 from fleet.flow.read_aloud import number
 
 if TYPE_CHECKING:
@@ -58,6 +58,5 @@ def _environment() -> "jinja2.Environment":
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters |= {"number": number, "volts": volts, "amount": amount}
-    made.globals["days_between"] = days_between
+    made.filters |= {"number": number, "plain": plain_number, "amount": amount}
     return made

@@ -1,0 +1,246 @@
+"""What a bench sheet gathers, on records written for it."""
+
+from datetime import date
+
+import pytest
+
+from fleet.errors import NotKnown
+from fleet.flow.bench_log_line import quoted
+from fleet.flow.bench_sheet import bench_sheet
+from fleet.flow.bench_there import batch_at
+from fleet.flow.entering import create_store, log_reports
+from fleet.flow.importing import import_files
+
+TODAY = date(2026, 3, 1)
+FILES = {
+    "models": """model,kind,first_made,last_made,planned_cost,failure_cost,currency,notes
+HP9,heat plate,2004,2008,30,120,XTS,Four screws below.
+""",
+    "positions": """model,position,capacitance,tolerance,voltage,temperature,diameter_mm,length_mm,\
+lead_form,ground_referenced,polarity_note,technology,safety_class,esr_ohm,role
+HP9,C10,10uF,20%,50,85,5,11,radial,yes,,aluminium,,2.2,timer
+HP9,C2,47uF,20%,400,105,16,25,snap-in,no,stripe to the fuse,aluminium,,0.9,reservoir
+HP9,C3,470uF,20%,,105,10,16,axial,unknown,,,,0.1,
+HP9,C4,100uF,20%,16,105,5,11,smd,yes,,tantalum,,0.2,
+HP9,X1,100nF,20%,275,105,,,radial,no,,film,X2,,mains filter
+""",
+    "batches": """batch,series,date_code,sleeve_colour
+Reed-0531,Reed,0531,red
+Heron-1938,Heron,1938,gold
+Odd,Odd,9912,
+""",
+    "units": """unit,model,batch,serial,manufactured,enrolled_on,enrolled_because,site
+P 1,HP9,C2:Reed-0531;C10:Odd,S77,2006,2015-01-01,working,shelf
+P-2,HP9,Reed-0531,,2006,2015-01-01,working,
+P-3,HP9,Reed-0531,,2006,2015-01-01,working,
+""",
+    "reports": """unit,date,kind,cause,positions,batch,because,symptom,cured
+P 1,2016-01-05,working,,,,,,
+P 1,2017-01-05,working,,,,,,
+P 1,2018-01-05,working,,,,,,
+P 1,2019-05-01,failed,capacitor,C3,,,does not heat,
+P 1,2019-11-20,recapped,,C3;C10,Heron-1938,failure,,yes
+P 1,2024-02-01,working,,,,,,
+P-2,2025-02-01,working,,,,,,
+P-3,2025-02-01,working,,,,,,
+""",
+    "readings": """unit,date,position,stage,volts_positive,volts_negative,esr_ohm
+P 1,2019-11-20,C10,before,5.0,5.0,6.0
+P 1,2019-11-20,C10,after,5.0,0.0,1.8
+P-2,2025-02-01,C10,check,5.1,0.0,2.0
+P-3,2025-02-01,C10,check,5.3,0.0,2.2
+P-3,2025-02-01,C2,check,,,0.7
+""",
+    "steps": """model,unit,moment,position,place,text,cause
+HP9,,opening,,2,lift the plate,
+HP9,,opening,,1,pull the knob,
+HP9,P 1,opening,,3,the knob is glued,
+HP9,P-2,opening,,,not of the first machine,
+HP9,,position,C2,,lean it left,
+HP9,,position,C77,,a place nobody recorded,
+HP9,,symptom,,,clicks,relay plug off
+""",
+}
+
+
+@pytest.fixture(scope="module")
+def store(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("bench")
+    for kind, text in FILES.items():
+        (folder / f"{kind}.csv").write_text(text)
+    made = folder / "bench.duckdb"
+    create_store(made)
+    done = import_files(made, [folder / f"{kind}.csv" for kind in FILES], today=TODAY, by=None)
+    assert done.rejected.is_empty(), done.rejected
+    return made
+
+
+@pytest.fixture(scope="module")
+def sheet(store):
+    return bench_sheet(store, as_of=TODAY, unit="P 1")
+
+
+def place(sheet, name):
+    return next(one for one in sheet.places if one.position == name)
+
+
+def test_places_come_in_the_order_of_their_numbers(sheet):
+    assert [one.position for one in sheet.places] == ["C2", "C3", "C4", "C10", "X1"]
+
+
+def test_what_is_there_follows_the_reports(sheet):
+    assert place(sheet, "C2").there.batch == "Reed-0531"
+    assert place(sheet, "C2").there.since == "from new (2006)"
+    assert place(sheet, "C10").there.batch == "Heron-1938"
+    assert place(sheet, "C10").there.since == "fitted 2019-11-20"
+    assert place(sheet, "C4").there.batch is None  # a list by position that leaves it out
+
+
+def test_a_date_code_is_candidates_with_the_scheme(sheet):
+    (look, code) = place(sheet, "C2").there.made
+    assert look == "red sleeve, series Reed"
+    # 0531: week 31 of 2005; a week on each side as the rule for week 1 differs by maker.
+    assert code.startswith("code 0531 can mean ")
+    assert "2005 (" in code
+    assert "1905" not in code
+
+
+def test_a_code_that_no_build_year_allows_is_questioned(store):
+    # 9912 is week 12 of 1999 or of 2099; the model was made from 2004 on.
+    records = FILES["units"].splitlines()[1]
+    assert "C10:Odd" in records
+    early = bench_sheet(store, as_of=date(2019, 6, 1), unit="P 1")
+    (_look, code) = place(early, "C10").there.made
+    assert "1999" in code
+    assert "read it again" in code
+
+
+@pytest.mark.parametrize(
+    ("text", "position", "batch"),
+    [("B7", "C1", "B7"), ("C1:B7;C4:B9", "C4", "B9"), ("C1:B7", "C4", None), (None, "C1", None)],
+)
+def test_batch_of_a_position(text, position, batch):
+    assert batch_at(text, position) == batch
+
+
+def test_orientation_is_read_off_the_board_where_it_is_not_tied_to_ground(sheet):
+    floats, unknown, tied = (place(sheet, name) for name in ("C2", "C3", "C10"))
+    assert floats.read_off_board
+    assert unknown.read_off_board
+    assert not tied.read_off_board
+    assert any("NOT tied to ground" in line for line in floats.ends)
+    assert any("never assume" in line for line in unknown.ends)
+    assert any("negative end reads about 0 V" in line for line in tied.ends)
+
+
+def test_which_end_by_form_and_kind(sheet):
+    assert place(sheet, "C2").ends[0] == "On this board: Stripe to the fuse."
+    assert any("indented end" in line for line in place(sheet, "C3").ends)
+    assert any("POSITIVE" in line for line in place(sheet, "C4").ends)
+    assert any("class X2" in line for line in place(sheet, "X1").ends)
+
+
+def test_more_than_sixty_volts_or_nobody_knows_is_harmful(sheet):
+    harmful = {one.position for one in sheet.places if one.harmful}
+    assert harmful == {"C2", "C3", "X1"}
+    assert "voltage not recorded" in place(sheet, "C3").asked
+
+
+def test_readings_carry_what_is_odd(sheet):
+    before, after = place(sheet, "C10").readings
+    assert (before.stage, after.stage) == ("before", "after")
+    assert "Beyond its limit" in before.remark
+    assert "both ends read the same" in before.remark
+    assert after.remark is None
+    assert place(sheet, "C10").esr_limit == pytest.approx(4.4)  # twice a fresh part
+
+
+def test_what_others_read_there_is_a_middle_of_two_at_least(sheet):
+    assert place(sheet, "C10").elsewhere == (
+        "+ end 5.2 V, − end 0 V, 2.1 ohm ESR (middle of 2 other machines)"
+    )
+    assert place(sheet, "C2").elsewhere is None
+
+
+def test_the_resistor_is_worked_for_what_holds_most(sheet):
+    assert sheet.largest.position == "C2"
+    assert sheet.largest.discharge.joules == pytest.approx(0.5 * 47e-6 * 1.2 * 400**2)
+    assert sheet.largest.not_reckoned == ("C3",)
+
+
+def test_steps_in_order_those_of_other_machines_left_out(sheet):
+    opening = [(step.text, step.of_unit) for step in sheet.steps["opening"]]
+    assert opening == [
+        ("pull the knob", False),
+        ("lift the plate", False),
+        ("the knob is glued", True),
+    ]
+    assert [step.text for step in place(sheet, "C2").steps] == ["lean it left"]
+    # A place that the positions do not name is not lost.
+    assert [step.text for step in sheet.steps["position"]] == ["a place nobody recorded"]
+    assert sheet.steps["symptom"][0].cause == "relay plug off"
+
+
+def test_history_has_runs_of_working_in_one_line(sheet):
+    first, failed, recapped, last = sheet.history
+    assert (first.date, first.details) == ("2016-01-05 to 2018-01-05", "3 times")
+    assert "does not heat" in failed.details
+    assert "positions C3, C10" in recapped.details
+    assert "worked afterwards" in recapped.details
+    assert last.what == "seen working"
+
+
+def test_why_it_is_here(sheet, store, tmp_path):
+    assert sheet.why_due
+    assert "not in the due list" not in sheet.why_due
+    copy = tmp_path / "failed.duckdb"
+    copy.write_bytes(store.read_bytes())
+    log_reports(copy, "failed", ["P-2"], {"date": "2026-02-01"}, today=TODAY, by=None)
+    failed = bench_sheet(copy, as_of=TODAY, unit="P-2")
+    assert failed.why_due == "It is not in the due list: last report 2026-02-01, failed."
+    assert "--because failure" in failed.log_lines[0]
+
+
+def test_a_sheet_for_any_unit_of_a_model(store):
+    sheet = bench_sheet(store, as_of=TODAY, model="HP9")
+    assert sheet.unit is None
+    assert sheet.history == ()
+    assert all(one.there is None for one in sheet.places)
+    assert all(one.readings == () for one in sheet.places)
+    assert [step.text for step in sheet.steps["opening"]] == ["pull the knob", "lift the plate"]
+    # Every machine is another one here: 1.8, 2.0 and 2.2 ohm.
+    assert "2 ohm ESR (middle of 3 other machines)" in place(sheet, "C10").elsewhere
+    assert sheet.log_lines[0].startswith("fleet log recapped UNIT ")
+
+
+def test_only_what_was_known_then(store):
+    then = bench_sheet(store, as_of=date(2018, 6, 1), unit="P 1")
+    assert [event.what for event in then.history] == ["seen working"]
+    assert place(then, "C10").there.batch == "Odd"
+
+
+def test_names_nobody_knows(store):
+    with pytest.raises(NotKnown, match="no unit is called P1; did you mean P 1"):
+        bench_sheet(store, as_of=TODAY, unit="P1")
+    with pytest.raises(NotKnown, match="no model is called QQ; there are HP9"):
+        bench_sheet(store, as_of=TODAY, model="QQ")
+
+
+def test_a_model_without_positions_says_what_to_do(tmp_path):
+    made = tmp_path / "bare.duckdb"
+    create_store(made)
+    file = tmp_path / "units.csv"
+    file.write_text("unit,model\nZ1,ZZ\n")
+    import_files(made, [file], today=TODAY, by=None)
+    sheet = bench_sheet(made, as_of=TODAY, unit="Z1")
+    assert sheet.places == ()
+    assert sheet.largest is None
+    assert "fleet add position" in sheet.notes[0]
+
+
+@pytest.mark.parametrize(
+    ("text", "typed"),
+    [("S-1", "S-1"), ("P 1", '"P 1"'), ("a;b", '"a;b"'), ('x"y', '"x\\"y"'), ("", '""')],
+)
+def test_words_of_the_line_to_type(text, typed):
+    assert quoted(text) == typed

@@ -19,6 +19,7 @@ from fleet.capacitors.date_code_schemes import (
 __all__ = [
     "Candidate",
     "DateCode",
+    "cannot_be",
     "date_code_candidates",
     "earliest_made",
     "read_date_code",
@@ -65,6 +66,15 @@ def read_date_code(
                 f"{text[2:]} is no week ({_WEEKS}), and the other way round it lies not {span}"
             )
     return DateCode(code=code, candidates=tuple(kept), why_not=why_not)
+
+
+def cannot_be(code: str, *, not_after: date) -> str | None:
+    """Why a code that has the form of a date code is none; None for codes of any other form.
+
+    Makers have lot codes of many forms, of which nothing can be said.
+    """
+    formed = re.fullmatch(r"\d{3,5}|[A-Z0-9][A-Z0-9]", _signs(code))
+    return read_date_code(code, not_after=not_after).why_not if formed else None
 
 
 def date_code_candidates(

@@ -8,6 +8,7 @@ import polars as pl
 
 from fleet.flow.answers import lives
 from fleet.flow.caution import CAUTION
+from fleet.flow.check_codes import impossible_codes
 from fleet.flow.check_effects import baseline
 from fleet.flow.check_finding import Finding, Look
 from fleet.flow.check_pooled import not_poolable
@@ -79,5 +80,6 @@ _LOOKS: tuple[Callable[[Look], Iterator[Finding]], ...] = (
     left_out,
     build_dates,
     undescribed,
+    impossible_codes,
     not_poolable,
 )

@@ -9,6 +9,7 @@ import polars as pl
 
 from fleet.errors import BadInput, Conflict
 from fleet.flow.contradictions import contradictions
+from fleet.flow.entered_codes import refuse_date_code
 from fleet.flow.prepare import prepare
 from fleet.frames import KINDS, REJECTED, empty_frame
 
@@ -43,6 +44,7 @@ def add_record(
     """One record of any kind. Raises BadInput, NotKnown, or Conflict when its name is taken."""
     if kind not in KINDS:
         raise BadInput(f"there is no record kind {kind}; there are {', '.join(KINDS)}")
+    refuse_date_code(fields, today=today)
     prepared = prepare(store, {kind: [fields]}, today=today, by=by)
     if kind == "units":
         _refuse_near_names(store, prepared.tables[kind]["unit"][0])
@@ -104,6 +106,7 @@ def amend_record(
     for name in changes:
         if name not in (*names, "source"):
             raise BadInput(f"{kind} records have no column {name}; they have {', '.join(names)}")
+    refuse_date_code(changes, today=today)
     old = as_text(row, kind).row(0, named=True)
     fields = {name: old.get(name) or "" for name in (*names, "source")}
     fields = {**fields, **changes, "supersedes": row["record"][0]}

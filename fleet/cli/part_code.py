@@ -25,13 +25,17 @@ def command(
             help="It is printed on something else: letters are not read, only digits.",
         ),
     ] = False,
+    voltage: Annotated[
+        float | None, typer.Option(help="Rated, of a part from a shelf: how to reform it.")
+    ] = None,
     when: When,
     where: Where,
     form: Form,
 ) -> None:
     """Say what a date code can mean: every reading with its scheme, never one guess.
 
-    With a model: which readings a factory part can have, and which only a later repair.
+    With a model: which readings a factory part can have, and which only a later repair. Without
+    one: what to do with such a part that has lain on a shelf.
 
     Example:
         fleet part code 0412 --model BM-2
@@ -40,7 +44,14 @@ def command(
     from fleet.flow.part_code import part_code
 
     store = where.store if model is not None else None
-    answer = part_code(store, code, as_of=when.day, model=model, on_capacitor=not not_a_capacitor)
+    answer = part_code(
+        store,
+        code,
+        as_of=when.day,
+        model=model,
+        on_capacitor=not not_a_capacitor,
+        rated_volts=voltage,
+    )
     print_table(answer.frame, form, screen=_screen(answer.frame))
     say_all(answer.notes)
 

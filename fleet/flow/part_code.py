@@ -38,15 +38,16 @@ def part_code(
     as_of: date,
     model: str | None = None,
     on_capacitor: bool = True,
+    rated_volts: float | None = None,
 ) -> Answer:
     """Every reading of a date code up to `as_of`, earliest first, and the sentences with it.
 
     Columns: code, scheme, usual, earliest, latest, age_low and age_high (years on `as_of`), and
     fits: with a model "factory part", "later repair" or "too early", else null. `store` is read
-    only for a model. Raises BadInput for a code that cannot be a date, NotKnown for a model the
-    store does not have.
+    only for a model; without one the sentences say what to do with such a part from a shelf, of
+    `rated_volts` where known. Raises BadInput for a code that cannot be a date, NotKnown for a
+    model the store does not have.
     """
-    from fleet.capacitors import shelf_advice
     from fleet.capacitors.date_codes import read_date_code
 
     read = read_date_code(code, not_after=as_of, on_capacitor=on_capacitor)
@@ -60,8 +61,7 @@ def part_code(
         age_low=_years("latest", as_of), age_high=_years("earliest", as_of)
     )
     if model is None or store is None:
-        fits, notes = pl.lit(None, dtype=pl.String), [shelf_advice(code, as_of).sentence]
-        notes = [f"If it has lain unused since then: {notes[0]}"]
+        fits, notes = pl.lit(None, dtype=pl.String), _shelf_words(code, as_of, rated_volts)
     else:
         first, last = _build_years(store, model, as_of=as_of)
         fits, notes = _fits(first, last), [_span_words(model, first, last)]
@@ -80,6 +80,16 @@ def code_hint(code: str, *, today: date) -> str:
     years = list(dict.fromkeys(str(c.latest.year) for c in shown))
     few = years if len(years) <= 4 else [years[0], "...", *years[-2:]]
     return f"read by {shown[0].scheme}: {', '.join(few)}"
+
+
+def _shelf_words(code: str, as_of: date, rated_volts: float | None) -> list[str]:
+    """What to do with such a part that was never fitted."""
+    from fleet.capacitors import shelf_advice
+    from fleet.capacitors.reforming import reforming_steps
+
+    shelf = shelf_advice(code, as_of)
+    steps = () if shelf.verdict == "fine" else reforming_steps(rated_volts)
+    return [f"If it has lain unused since then: {shelf.sentence}", *steps]
 
 
 def _years(column: str, as_of: date) -> pl.Expr:

@@ -13,7 +13,9 @@ _FACTS = (
     "temperature",
     "voltage",
     "ripple_ma",
+    "esr_ohm",
     "diameter_mm",
+    "length_mm",
     "technology",
     "lead_form",
 )

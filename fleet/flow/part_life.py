@@ -11,8 +11,8 @@ from typing import Any
 
 import polars as pl
 
-from fleet.capacitors.part_life import PartLife, Rated, Use, part_life
-from fleet.capacitors.ripple_heat import Ripple, air_from_can, joined_ripple
+from fleet.capacitors.part_life import PROMISE, PartLife, Rated, Use, part_life
+from fleet.capacitors.ripple_heat import Ripple, air_from_can, can_rise, joined_ripple
 from fleet.errors import BadInput, FleetError
 from fleet.flow.known import known_records
 from fleet.flow.part_facts import part_facts, position_facts, rated_from
@@ -92,7 +92,20 @@ def life_of_part(
         except FleetError:  # beyond what the part is made for: no row
             continue
     frame = pl.DataFrame(rows, schema=LIFE, orient="row")
-    return Answer(frame=frame, notes=(*said, *life.sentences))
+    return Answer(frame=frame, notes=(*said, *life.sentences[:-1], *_can(facts, use), PROMISE))
+
+
+def _can(facts: Mapping[str, Any], use: Use) -> tuple[str, ...]:
+    """How much warmer its can runs by its ESR and size, where all of that is known."""
+    esr, diameter, length = (facts.get(name) for name in ("esr_ohm", "diameter_mm", "length_mm"))
+    if not use.ripple or esr is None or diameter is None or length is None:
+        return ()
+    rise = can_rise(joined_ripple(use.ripple), float(esr), float(diameter), float(length))
+    return (
+        f"By its ESR and size its can runs about {rise:.1f} K above the air at this ripple; where "
+        "it runs warmer, its ESR has risen or more ripple flows (measure without touching: a can "
+        "may be live).",
+    )
 
 
 def _facts(

@@ -37,6 +37,12 @@ def test_without_a_model_its_shelf_age_is_said(club, tmp_path):
     assert done.code == 0, done.err
     assert "year and week" in done.out
     assert "If it has lain unused since then" in done.err
+    assert "no treatment needed" in done.err
+    old = club("part", "code", "1541", "--voltage", "400", *DAY)
+    assert "At 400 V this can kill" in old.err
+    assert "30 to 60 minutes" in old.err
+    low = club("part", "code", "1541", "--voltage", "16", *DAY)
+    assert "kill" not in low.err
 
 
 @pytest.mark.parametrize(

@@ -21,6 +21,8 @@ UNITS = pl.DataFrame(
 )
 OFFERS = pl.DataFrame(
     {
+        "esr_ohm": [0.1, None, 0.02, None],
+        "length_mm": [20.0, None, 12.0, None],
         "part": ["KR-470", "KR-470", "PY-1", "KR-9"],
         "rated_hours": [2000.0, None, 2000.0, None],
         "temperature": [105.0, None, 105.0, 105.0],
@@ -108,3 +110,15 @@ def test_due_list_with_a_life_for_what_goes_in(demo_store):
     assert "30 years" in long.notes[0]
     with pytest.raises(BadInput, match="posterior alone"):
         due(demo_store, as_of=day, new_parts="30", estimate="both")
+
+
+def test_how_warm_the_can_runs_is_said():
+    from fleet.capacitors import Ripple
+    from fleet.flow.part_life import Place, life_of_part
+
+    told = {"rated_hours": 2000.0, "temperature": 105.0, "ripple_ma": 1000.0}
+    size = {"esr_ohm": 0.1, "diameter_mm": 10.0, "length_mm": 20.0}
+    place = Place(air_c=65.0, ripple=(Ripple(1000.0),), told={**told, **size})
+    notes = life_of_part(None, None, place, as_of=date(2026, 6, 30)).notes
+    assert any("about 9.1 K above the air" in note for note in notes)  # by hand: 9.0946 K
+    assert "not a promise" in notes[-1]

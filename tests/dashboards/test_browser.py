@@ -68,6 +68,11 @@ class Watched:
         self.page.get_by_text(text).first.wait_for()
         return self.page.get_by_text(text).first
 
+    def go(self, group, title):
+        """To another page, through the menu of its group."""
+        self.page.get_by_role("button", name=group).click()
+        self.page.get_by_role("link", name=title).first.click()
+
     def fill(self, label, text):
         field = self.page.get_by_label(label, exact=True)
         field.fill(text)
@@ -135,7 +140,7 @@ def test_a_failure_logged_moves_the_curves(watched, working_unit):
     watched.page.get_by_role("button", name="Save the report").click()
     watched.says(re.compile(f"Recorded: {re.escape(name)}"))
     watched.settle()
-    watched.page.get_by_role("link", name="Curves").first.click()
+    watched.go("What the reports say", "Curves")
     watched.page.wait_for_url("**/curves*")
     watched.settle()
     # One more, and shares of unknown causes move a little with the known ones.
@@ -153,7 +158,7 @@ def failures(watched, model):
 def test_choices_hold_when_the_page_is_changed(watched):
     watched.open("?as_of=2021-03-04&model=DQ31")
     watched.says("as known on 4 March 2021")
-    watched.page.get_by_role("link", name="Curves").first.click()
+    watched.go("What the reports say", "Curves")
     watched.page.wait_for_url("**/curves*")
     watched.settle()
     assert "as_of=2021-03-04" in watched.page.url
@@ -203,10 +208,10 @@ def test_a_draft_is_whole_after_a_look_at_another_page(watched, working_unit):
     watched.settle()
     watched.fill("Date", "2025-03")
     watched.fill("Symptom", "hums")
-    watched.page.get_by_role("link", name="Curves").first.click()
+    watched.go("What the reports say", "Curves")
     watched.page.wait_for_url("**/curves*")
     watched.settle()
-    watched.page.get_by_role("link", name="Log a report").first.click()
+    watched.go("At the bench", "Log a report")
     watched.page.wait_for_url("**/log*")
     watched.says("Before anyone opens the machine.")
     watched.says("that is 1 to 31 March 2025")

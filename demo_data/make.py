@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from demo_data.aftermath import Aftermath, tell_outcomes
 from demo_data.bench_steps import step_rows
 from demo_data.catalogue import (
     model_rows,
@@ -69,7 +70,7 @@ COLUMNS: dict[str, tuple[str, ...]] = {
     ),
     "reports": (
         "unit", "date", "kind", "last_known_working", "cause", "positions", "batch", "because",
-        "symptom", "found_dead", "notes", *_COMMON,
+        "symptom", "found_dead", "notes", "cured", *_COMMON,
     ),
     "readings": (
         "unit", "date", "position", "stage", "esr_ohm", "capacitance", "limit_used", "in_circuit",
@@ -97,6 +98,7 @@ class World:
     stories: list[Story]
     rows: dict[str, list[Row]]
     mistakes: Mistakes
+    aftermath: Aftermath
 
 
 def simulate(seed: int = SEED) -> World:
@@ -104,6 +106,7 @@ def simulate(seed: int = SEED) -> World:
     factors = draw_batch_factors(Luck(seed, 0))
     refits = {name: factor for name, _, factor in REFIT_BATCHES}
     stories: list[Story] = []
+    written: list[list[Row]] = []
     rows: dict[str, list[Row]] = {"units": [], "reports": [], "readings": []}
     for number, (machine, luck) in enumerate(_machines(seed, factors)):
         story = Story(machine, luck, refits)
@@ -112,10 +115,12 @@ def simulate(seed: int = SEED) -> World:
         writing = Luck(seed, 2, number)
         unit = unit_row(machine, writing)
         rows["units"].append(unit)
-        rows["reports"] += report_rows(story, writing)
+        written.append(report_rows(story, writing))
+        rows["reports"] += written[-1]
         rows["readings"] += reading_rows(story) + hour_rows(story, unit, writing)
     mistakes = make_mistakes(stories, rows)
-    return World(factors, stories, rows | _fixed_rows(), mistakes)
+    aftermath = tell_outcomes(stories, written, rows["reports"], seed)
+    return World(factors, stories, rows | _fixed_rows(), mistakes, aftermath)
 
 
 def _machines(seed: int, factors: Mapping[str, float]) -> list[tuple[Machine, Luck]]:
@@ -213,6 +218,8 @@ def truth(world: World, seed: int = SEED) -> dict[str, object]:
         "contradictory_unit": world.mistakes.contradictory_unit,
         "corrected_report": world.mistakes.corrected_report,
         "corrected_unit": world.mistakes.corrected_unit,
+        "recaps_that_did_not_cure": world.aftermath.not_cured,
+        "failed_early_by_the_job": world.aftermath.failed_early,
         "failed_before_collecting": [
             s.machine.unit
             for s in world.stories

@@ -25,6 +25,7 @@ FRESH = pl.Schema(
         "weight": pl.Float64(),
         "shape": pl.Float64(),
         "scale": pl.Float64(),  # in the unit of `watched`
+        "other_rate": pl.Float64(),  # failures of other causes in one of that unit
     }
 )
 
@@ -32,8 +33,8 @@ FRESH = pl.Schema(
 def early_failures(watched: pl.DataFrame, fresh: pl.DataFrame) -> pl.DataFrame:
     """For each model with a job watched: how many failed early, and how many would have by luck.
 
-    Returns model, watched_jobs, failed, expected (sum of the chances 1 - exp(-(w / scale)^shape)
-    of parts whose job changed nothing, averaged over the draws), chance (of as many failures or
+    Returns model, watched_jobs, failed, expected (sum of the chances
+    1 - exp(-(w / scale)^shape - other_rate w) after a job that did no harm, averaged over draws), chance (of as many failures or
     more by luck alone: the number is Poisson-binomial under each draw, as the jobs' chances
     differ). Models without draws have null expected and chance. Raises BadFrame.
     """
@@ -55,9 +56,10 @@ def early_failures(watched: pl.DataFrame, fresh: pl.DataFrame) -> pl.DataFrame:
 def _by_luck(jobs: pl.DataFrame, law: pl.DataFrame | None) -> tuple[float | None, float | None]:
     if law is None:
         return None, None
-    weight, shape, scale = (law[c].to_numpy()[:, None] for c in ("weight", "shape", "scale"))
+    weight, shape, scale, other = (law[c].to_numpy()[:, None] for c in list(FRESH)[1:])
     weight = weight[:, 0] / weight.sum()
-    chances = -np.expm1(-((jobs["watched"].to_numpy() / scale) ** shape))
+    age = jobs["watched"].to_numpy()
+    chances = -np.expm1(-((age / scale) ** shape) - other * age)
     expected = float(weight @ chances.sum(axis=1))
     return expected, float(weight @ at_least(chances, int(jobs["failed"].sum())))
 

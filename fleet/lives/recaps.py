@@ -53,8 +53,8 @@ def recaps_of(
     tellings of one recap are one. `cured` is what was told, else read off what came next: seen
     working is yes; failed again (tied to the job) or repaired within `early_days`, before anybody
     saw it working, is no; failed only later is yes, as what never worked cannot fail, but for
-    machines found dead. A failure is tied to the job unless it had another cause or was, after a
-    recap of some positions, at others. Raises BadFrame for a frame that is not as `known_schema`
+    machines found dead. A failure is tied to the job whatever its cause (a cracked joint is no
+    capacitor's failure), unless it was, after a recap of some positions, at others. Raises BadFrame for a frame that is not as `known_schema`
     says.
     """
     settled = settle_units(know(records, as_of), as_of)
@@ -233,11 +233,10 @@ def _judge(jobs: pl.DataFrame, early_days: float) -> pl.DataFrame:
 
 
 def _tied() -> pl.Expr:
-    """Whether a failure after a job may be the job's doing."""
+    """Whether a failure soon after a job is put down to the job."""
     named, fitted = (
         pl.col(c).fill_null("all").str.to_lowercase().str.replace_all(" ", "").str.split(";")
         for c in ("again_at", "positions")
     )
     everywhere = named.list.contains("all") | fitted.list.contains("all") | pl.col("whole")
-    here = everywhere | (named.list.set_intersection(fitted).list.len() > 0)
-    return (pl.col("again_cause") != "other").fill_null(value=True) & here
+    return everywhere | (named.list.set_intersection(fitted).list.len() > 0)

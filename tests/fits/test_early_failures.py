@@ -38,9 +38,11 @@ def test_unequal_chances_are_poisson_binomial():
 
 
 def test_expected_and_chance_by_hand():
-    """Exponential with scale 10, watched 1 and 2 years: 1 - exp(-0.1), 1 - exp(-0.2)."""
+    """Parts: exponential with scale 20; as many failures of other causes, 0.05 a year. Watched 1
+    and 2 years: 1 - exp(-0.1), 1 - exp(-0.2).
+    """
     got = early_failures(
-        jobs(("M", 1.0, True), ("M", 2.0, False)), fresh(("M", 1.0, 1.0, 10.0))
+        jobs(("M", 1.0, True), ("M", 2.0, False)), fresh(("M", 1.0, 1.0, 20.0, 0.05))
     ).row(0, named=True)
     a, b = 1 - np.exp(-0.1), 1 - np.exp(-0.2)
     assert got == {
@@ -53,14 +55,14 @@ def test_expected_and_chance_by_hand():
 
 
 def test_draws_are_averaged_by_weight():
-    law = fresh(("M", 1.0, 1.0, 10.0), ("M", 3.0, 1.0, 1e9))
+    law = fresh(("M", 1.0, 1.0, 10.0, 0.0), ("M", 3.0, 1.0, 1e9, 0.0))
     got = early_failures(jobs(("M", 1.0, True)), law).row(0, named=True)
     assert got["expected"] == pytest.approx((1 - np.exp(-0.1)) / 4, rel=1e-6)
     assert got["chance"] == pytest.approx(got["expected"], rel=1e-12)
 
 
 def test_wear_out_leaves_no_room_for_early_failures_and_none_failed_is_no_evidence():
-    law = fresh(("M", 1.0, 4.0, 18.0), ("N", 1.0, 4.0, 18.0))
+    law = fresh(("M", 1.0, 4.0, 18.0, 0.0), ("N", 1.0, 4.0, 18.0, 0.0))
     rows = [("M", 0.5, i < 2) for i in range(20)] + [("N", 0.5, False)] * 20
     got = early_failures(jobs(*rows), law)
     bad, good = got.rows(named=True)

@@ -168,7 +168,10 @@ def _heat(rated: Rated, air_c: float, warnings: list[str]) -> tuple[float, str]:
 def _ripple(rated: Rated, use: Use, warnings: list[str]) -> tuple[float, str]:
     """The shorter life of the two published forms; 1 where the ripple is not known."""
     if not use.ripple:
-        return 1.0, "Ripple not told: counted as at its rated ripple, as makers test."
+        return 1.0, (
+            "Ripple not told: counted as at its rated ripple (where the maker tested without any, "
+            "ripple shortens the life from there)."
+        )
     if rated.ripple_ma is None:
         raise BadInput("the part's rated ripple is unknown; give it, or leave the ripple out")
     flowing = joined_ripple(use.ripple)

@@ -104,8 +104,11 @@ def _degrees(text: str, said: str) -> float:
 
 
 _UPPER = (
-    "That is an upper estimate by the maker's rule, not a promise: the air inside a case is warmer "
-    "than the room (say it after the name, like @55), and a set goes with the first of its parts."
+    "That is an upper estimate by the maker's rule, not a promise: {warmer}a set goes with the first "
+    "of its parts."
+)
+_WARMER = (
+    "the air inside a case is warmer than the room (say it after the name, like {name}@55), and "
 )
 
 
@@ -117,11 +120,10 @@ def _part_note(name: str, rated: Rated, lives: pl.DataFrame, air: float | None) 
     span = f"{least:.3g}" if math.isclose(least, most) else f"{least:.3g} to {most:.3g}"
     blank = lives.height - int(lives["told"].sum())
     machines = "1 machine" if blank == 1 else f"{blank:,} machines"
+    cool = f"{LEAST_C:g} °C and " if air is None else ""
     where = "each machine's room" if air is None else f"air of {air:g} °C"
     unknown = (
-        f", {LEAST_C:g} °C and {HOURS_PER_YEAR:,.0f} hours a year where blank ({machines})"
-        if blank
-        else ""
+        f", {cool}{HOURS_PER_YEAR:,.0f} hours a year where blank ({machines})" if blank else ""
     )
     return (
         f"New parts: {name}, {rated.hours:,.0f} h at {rated.temperature_c:g} °C, taken by the "

@@ -3,6 +3,8 @@
 import math
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from fleet.capacitors.end_of_life import criterion_words
 from fleet.capacitors.part_life import MOST_YEARS, Rated, Use, part_life
@@ -170,6 +172,31 @@ def test_fewer_powered_hours_last_longer_and_idle_ones_can_be_counted():
 def test_what_cannot_be_is_refused_in_a_sentence(rated, use, said):
     with pytest.raises(BadInput, match=said):
         part_life(rated, use)
+
+
+@given(
+    air=st.floats(40.0, 104.0),
+    warmer=st.floats(0.0, 1.0),
+    share=st.floats(0.0, 1.5),
+    more=st.floats(0.0, 0.5),
+    hours=st.floats(1.0, 8760.0),
+)
+def test_heat_and_ripple_never_lengthen_a_life(air, warmer, share, more, hours):
+    def life(at, flowing):
+        use = Use(air_c=at, ripple=(Ripple(1000 * flowing),), hours_per_year=hours)
+        return part_life(RATED, use)
+
+    first = life(air, share)
+    assert 0.0 < first.years <= MOST_YEARS
+    assert first.years <= first.years_by_rule
+    assert life(air + warmer, share).hours <= first.hours * (1 + 1e-12)
+    assert life(air, share + more).hours <= first.hours * (1 + 1e-12)
+
+
+def test_both_ripple_forms_meet_at_the_rated_ripple():
+    assert factor_by_core_rise(1.0) == factor_by_ripple_base(1.0, 105) == 1.0
+    beyond = factor_by_ripple_base(1.0 + 1e-9, 105)
+    assert beyond == pytest.approx(1.0, abs=1e-8)  # no step where the base changes
 
 
 def test_a_life_says_which_limits_it_runs_to():

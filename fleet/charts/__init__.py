@@ -4,7 +4,9 @@ from fleet.charts.calibration import draw_calibration
 from fleet.charts.due_dates import ACTION_WORDS, count_by_quarter, draw_due_dates
 from fleet.charts.expected_failures import draw_expected_failures
 from fleet.charts.hazard import draw_hazard
+from fleet.charts.one_machine import draw_machine
 from fleet.charts.ratios import draw_ratios
+from fleet.charts.readings import draw_readings
 from fleet.charts.repeated import draw_repeated
 from fleet.charts.survival import draw_survival
 from fleet.charts.suspects import draw_shares, draw_suspects
@@ -20,7 +22,9 @@ __all__ = [
     "draw_due_dates",
     "draw_expected_failures",
     "draw_hazard",
+    "draw_machine",
     "draw_ratios",
+    "draw_readings",
     "draw_repeated",
     "draw_shares",
     "draw_survival",

@@ -29,6 +29,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "add": ("add", "Add one record: a machine, a part, a price, a step for the bench, and so on."),
     "log": ("log", "Log what was seen on a day, of one unit or of many (a roll call)."),
     "amend": ("amend", "Correct a record; the corrected one supersedes it."),
+    "unit": ("unit", "Tell the history of one machine, from birth to now, and when it is due."),
     "lives": ("lives", "Print the life table: how long each set of capacitors has lasted."),
     "curve": ("curve", "Estimate survival curves, Kaplan-Meier or Turnbull."),
     "fit": ("fit", "Fit Weibull distributions, or say why none exists."),
@@ -42,6 +43,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "policies",
         "Say what each rule for renewing parts costs a machine and year, beside running to failure.",
     ),
+    "choose": (
+        "choose",
+        "Say whether to keep, recap or replace one machine, and what would flip the choice.",
+    ),
     "order": (
         "order",
         "List the parts to order for a window of the plan, net of the shelf, with spares.",
@@ -53,6 +58,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "sheet": (
         "sheet",
         "Write the bench sheet of a machine: cautions, parts, places, checks, room to write.",
+    ),
+    "outcomes": (
+        "outcomes",
+        "Say how recaps turned out: cured or not, failed again early, readings before and after.",
     ),
     "expect": (
         "expect",

@@ -69,7 +69,7 @@ def build_unit_sets(records: Mapping[str, pl.DataFrame], *, as_of: date) -> Unit
     )
     sets = (
         story.sets.join(
-            watched.select("idx", "unit", "enrolled", "because", "first_set"),
+            watched.select("idx", "unit", "enrolled", "first_set", enrolled_because="because"),
             on="idx", how="left", maintain_order="left",
         )
         .join(retired, on="idx", how="left", maintain_order="left")
@@ -99,7 +99,9 @@ def _watched_from() -> pl.Expr:
     """From when a set was watched: the day its unit came to be known, or the day it was fitted
     where that is later; null for sets before, and for one known only because it failed.
     """
-    by_failing = (pl.col("because") == "failed") & (pl.col("set_no") == pl.col("first_set"))
+    by_failing = (pl.col("enrolled_because") == "failed") & (
+        pl.col("set_no") == pl.col("first_set")
+    )
     since = pl.max_horizontal("enrolled", "s1")
     return pl.when((pl.col("set_no") >= pl.col("first_set")) & ~by_failing).then(since)
 

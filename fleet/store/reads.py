@@ -57,23 +57,26 @@ def history(path: Path, kind: str) -> pl.DataFrame:
     return _history(path, kind, None)
 
 
-def unit_history(path: Path, kind: str, unit: str) -> pl.DataFrame:
-    """Every row of a kind (units, reports, readings) ever entered of one unit, columns as in
-    `history`, and superseded_on, withdrawn_on (when the row that did so was entered) and
-    taken_back_by (who took it back).
+def unit_history(path: Path, unit: str, kinds: Sequence[str] = OF_UNITS) -> dict[str, pl.DataFrame]:
+    """Every row of each kind ever entered of one unit, columns as in `history`, and superseded_on,
+    withdrawn_on (when the row that did so was entered) and taken_back_by (who took it back).
+
+    Raises NotKnown for a kind whose rows are about no unit.
     """
-    if kind not in OF_UNITS:
-        raise NotKnown(f"{kind} records are about no unit; those of {', '.join(OF_UNITS)} are")
+    strange = [kind for kind in kinds if kind not in OF_UNITS]
+    if strange:
+        raise NotKnown(f"{strange[0]} records are about no unit; of {', '.join(OF_UNITS)} each is")
 
-    def work(con: "duckdb.DuckDBPyConnection") -> pl.DataFrame:
-        return fetch(con, statement_for("unit_history", kind), {"unit": unit})
+    def work(con: "duckdb.DuckDBPyConnection") -> dict[str, pl.DataFrame]:
+        values = {"unit": unit}
+        return {kind: fetch(con, statement_for("unit_history", kind), values) for kind in kinds}
 
-    columns = [
-        *clean_schema(kind).names(),
-        *("import_id", "superseded_by", "superseded_on"),
-        *("withdrawn_by", "withdrawn_on", "taken_back_by"),
-    ]
-    return _sorted(reading(path, work).select(columns))
+    more = ("import_id", "superseded_by", "superseded_on", "withdrawn_by", "withdrawn_on",
+            "taken_back_by")  # fmt: skip
+    return {
+        kind: _sorted(rows.select(*clean_schema(kind).names(), *more))
+        for kind, rows in reading(path, work).items()
+    }
 
 
 def _history(path: Path, kind: str, record: str | None) -> pl.DataFrame:

@@ -34,9 +34,10 @@ def early_failures(watched: pl.DataFrame, fresh: pl.DataFrame) -> pl.DataFrame:
     """For each model with a job watched: how many failed early, and how many would have by luck.
 
     Returns model, watched_jobs, failed, expected (sum of the chances
-    1 - exp(-(w / scale)^shape - other_rate w) after a job that did no harm, averaged over draws), chance (of as many failures or
-    more by luck alone: the number is Poisson-binomial under each draw, as the jobs' chances
-    differ). Models without draws have null expected and chance. Raises BadFrame.
+    1 - exp(-(w / scale)^shape - other_rate w) after a job that did no harm, averaged over draws),
+    chance (of as many failures or more by luck alone: the number is Poisson-binomial under each
+    draw, as the jobs' chances differ). Models without draws have null expected and chance. Raises
+    BadFrame.
     """
     check_frame(watched, WATCHED, name="jobs")
     check_frame(fresh, FRESH, name="fresh parts")

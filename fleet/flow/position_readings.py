@@ -54,6 +54,16 @@ def _judged(readings: pl.DataFrame, positions: pl.DataFrame, units: pl.DataFrame
     """Readings that say something, with model and verdict."""
     from fleet.capacitors import judge_readings
 
+    measured = readings.filter(pl.col("position") != "hours")
+    return judge_readings(with_facts(measured, positions, units)).drop_nulls("verdict")
+
+
+def with_facts(
+    readings: pl.DataFrame, positions: pl.DataFrame, units: pl.DataFrame
+) -> pl.DataFrame:
+    """Readings of known units with model and what the position asks for, as judging needs it
+    (fact_esr_ohm, fact_capacitance, fact_voltage, fact_polarity; null: unknown).
+    """
     facts = positions.sort("model", "position", "record").unique(
         ["model", "position"], keep="first", maintain_order=True
     )
@@ -64,12 +74,9 @@ def _judged(readings: pl.DataFrame, positions: pl.DataFrame, units: pl.DataFrame
         fact_polarity="polarity_note",
     )
     models = units.select("unit", "model").unique("unit", keep="first", maintain_order=True)
-    known = (
-        readings.filter(pl.col("position") != "hours")
-        .join(models, on="unit", how="inner")
-        .join(facts, on=["model", "position"], how="left")
+    return readings.join(models, on="unit", how="inner").join(
+        facts, on=["model", "position"], how="left"
     )
-    return judge_readings(known).drop_nulls("verdict")
 
 
 def weigh(suspected: pl.DataFrame, judged: pl.DataFrame) -> pl.DataFrame:

@@ -173,7 +173,7 @@ def _both_causes(lives: pl.DataFrame, table: Table) -> pl.DataFrame:
             sound.select(_row="_failed", other_low="other_low"),
             on="_row", how="left", maintain_order="left",
         )
-        .join(_other_rates(lives, table), on="model", how="left", maintain_order="left")
+        .join(other_rates(lives, table), on="model", how="left", maintain_order="left")
         .with_columns(
             count=pl.when(pl.col("other_low").is_not_null()).then(1.0).otherwise("count"),
             other_low=pl.max_horizontal(
@@ -184,7 +184,7 @@ def _both_causes(lives: pl.DataFrame, table: Table) -> pl.DataFrame:
     )  # fmt: skip
 
 
-def _other_rates(lives: pl.DataFrame, table: Table) -> pl.DataFrame:
+def other_rates(lives: pl.DataFrame, table: Table) -> pl.DataFrame:
     """Per model, failures of other causes a day under watch: model, other_rate.
 
     The capacitors' rate under watch times what other causes are to them among known causes.

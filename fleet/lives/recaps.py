@@ -38,7 +38,7 @@ RECAPS = pl.Schema(
         "again_cause": pl.String(),
         "again_symptom": pl.String(),
         "again_at": pl.String(),  # positions suspected then, as entered
-        "failed_early": pl.Boolean(),  # again within the early days, tied to the job
+        "failed_early": pl.Boolean(),  # again within the early days, put down to the job
         "watched": pl.Float64(),  # days from the job to when it was last known how it was
     }
 )
@@ -54,8 +54,8 @@ def recaps_of(
     working is yes; failed again (tied to the job) or repaired within `early_days`, before anybody
     saw it working, is no; failed only later is yes, as what never worked cannot fail, but for
     machines found dead. A failure is tied to the job whatever its cause (a cracked joint is no
-    capacitor's failure), unless it was, after a recap of some positions, at others. Raises BadFrame for a frame that is not as `known_schema`
-    says.
+    capacitor's failure), unless it was, after a recap of some positions, at others. Raises BadFrame
+    for a frame that is not as `known_schema` says.
     """
     settled = settle_units(know(records, as_of), as_of)
     working = settled.units.filter(pl.col("because") == "working").select("idx", "enrolled")

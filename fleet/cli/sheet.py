@@ -52,6 +52,6 @@ def command(
     with busy("Gathering the bench sheet"):
         sheet = bench_sheet(where.store, as_of=when.day, unit=unit, model=model)
         keep(bench_sheet_page(sheet), path, force=force)
-    write_out([f"{path}\n"])
+    write_out(iter([f"{path}\n"]))
     say(CAUTION)
     say_all(sheet.notes)

@@ -61,7 +61,8 @@ class GoesIn:
     """The part that goes in; `part` null: none can be named, `says` and `measure_first` say why."""
 
     part: str | None
-    facts: str
+    facts: str  # all that is recorded
+    in_short: str
     verdict: str
     measure_first: tuple[str, ...]
     says: tuple[str, ...]

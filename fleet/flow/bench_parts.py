@@ -8,7 +8,8 @@ import polars as pl
 
 from fleet.capacitors.which_end import which_end
 from fleet.flow.bench_facts import GoesIn
-from fleet.flow.bench_say import part_facts, plain_sentence
+from fleet.flow.bench_say import part_facts, part_in_short, plain_sentence
+from fleet.flow.best_part import best_part_for
 
 _VERDICTS = {"fits": "fits", "fits_with_care": "fits with care"}
 _MEASURE = "measure before ordering"
@@ -22,7 +23,10 @@ def parts_by_place(
 
     Every position is there: where no part can be named, with what to measure or why.
     """
-    best = {row["position"]: row for row in _best(records, model, as_of)}
+    best = {
+        row["position"]: row
+        for row in best_part_for(records, model, as_of=as_of).iter_rows(named=True)
+    }
     offered = _facts_of_parts(records["offers"])
     out = {}
     for place in positions.iter_rows(named=True):
@@ -30,15 +34,6 @@ def parts_by_place(
         part = row.get("part")
         out[place["position"]] = _goes_in(place, row, offered.get(part or "", {}))
     return out
-
-
-def _best(records: Mapping[str, pl.DataFrame], model: str, as_of: date) -> list[dict[str, Any]]:
-    try:
-        from fleet.flow.best_part import best_part_for
-
-        return best_part_for(records, model, as_of=as_of).to_dicts()
-    except ImportError:
-        return []
 
 
 def _goes_in(place: Mapping[str, Any], row: Mapping[str, Any], facts: Mapping[str, Any]) -> GoesIn:
@@ -49,6 +44,7 @@ def _goes_in(place: Mapping[str, Any], row: Mapping[str, Any], facts: Mapping[st
         return GoesIn(
             part=None,
             facts="",
+            in_short="",
             verdict=_MEASURE if measure else _NONE,
             measure_first=measure,
             says=() if measure else says,  # they say the same as what is to be measured
@@ -59,6 +55,7 @@ def _goes_in(place: Mapping[str, Any], row: Mapping[str, Any], facts: Mapping[st
     return GoesIn(
         part=part,
         facts=part_facts(facts),
+        in_short=part_in_short(facts),
         verdict=verdict,
         measure_first=measure,
         says=(*says, *_other_mark(place, facts)),

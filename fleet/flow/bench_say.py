@@ -35,6 +35,12 @@ def part_facts(row: Mapping[str, Any]) -> str:
     return ", ".join(part for part in said if part)
 
 
+def part_in_short(row: Mapping[str, Any]) -> str:
+    """Value, volts, temperature, form and size: enough to pick the part out of a tray."""
+    kept = ("capacitance", "voltage", "temperature", "lead_form", "diameter_mm", "length_mm")
+    return part_facts({name: row.get(name) for name in kept})
+
+
 def plain_number(value: float | None) -> str:
     """A number as it was written down, or nothing."""
     return "" if value is None else f"{value:g}"

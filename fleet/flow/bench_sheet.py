@@ -105,9 +105,9 @@ def _places(
     names = positions["position"].to_list()
     there = in_places(unit, model, reports, records["batches"], names, as_of=as_of) if unit else {}
     name = unit.get("unit")
-    same = records["units"].filter(model=positions["model"][0])["unit"] if names else []
+    same = records["units"].join(positions.select("model").unique(), on="model", how="semi")
     read = readings_by_place(records["readings"], positions, name) if name else {}
-    others = elsewhere(records["readings"], positions, list(same), name)
+    others = elsewhere(records["readings"], positions, same["unit"].to_list(), name)
     return tuple(
         bench_places.place(
             row,

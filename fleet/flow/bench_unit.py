@@ -108,16 +108,14 @@ def _event(row: _Row) -> Event:
     ]
     return Event(
         date=row["date"],
-        what=_WHAT.get(row["kind"], row["kind"]),
+        what=_WHAT.get(row["kind"], str(row["kind"])),
         details="; ".join(part for part in said if part),
     )
 
 
 def _recaps(records: Mapping[str, pl.DataFrame], model: str, as_of: date) -> str | None:
-    try:
-        from fleet.flow.outcomes import success_of
-    except ImportError:
-        return None
+    from fleet.flow.outcomes import success_of
+
     found = success_of(records, as_of=as_of).filter(model=model)
     if found.is_empty() or not found["jobs"][0]:
         return None

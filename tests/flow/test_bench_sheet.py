@@ -10,6 +10,7 @@ from fleet.flow.bench_sheet import bench_sheet
 from fleet.flow.bench_there import batch_at
 from fleet.flow.entering import create_store, log_reports
 from fleet.flow.importing import import_files
+from fleet.frames import DUE, empty_frame
 
 TODAY = date(2026, 3, 1)
 FILES = {
@@ -75,6 +76,9 @@ def store(tmp_path_factory):
     return made
 
 
+NOTHING_DUE = empty_frame(DUE)  # where the due list is not what is asked about
+
+
 @pytest.fixture(scope="module")
 def sheet(store):
     return bench_sheet(store, as_of=TODAY, unit="P 1")
@@ -109,7 +113,7 @@ def test_a_code_that_no_build_year_allows_is_questioned(store):
     # 9912 is week 12 of 1999 or of 2099; the model was made from 2004 on.
     records = FILES["units"].splitlines()[1]
     assert "C10:Odd" in records
-    early = bench_sheet(store, as_of=date(2019, 6, 1), unit="P 1")
+    early = bench_sheet(store, as_of=date(2019, 6, 1), unit="P 1", due=NOTHING_DUE)
     (_look, code) = place(early, "C10").there.made
     assert "1999" in code
     assert "read it again" in code
@@ -196,7 +200,7 @@ def test_why_it_is_here(sheet, store, tmp_path):
     copy = tmp_path / "failed.duckdb"
     copy.write_bytes(store.read_bytes())
     log_reports(copy, "failed", ["P-2"], {"date": "2026-02-01"}, today=TODAY, by=None)
-    failed = bench_sheet(copy, as_of=TODAY, unit="P-2")
+    failed = bench_sheet(copy, as_of=TODAY, unit="P-2", due=NOTHING_DUE)
     assert failed.why_due == "It is not in the due list: last report 2026-02-01, failed."
     assert "--because failure" in failed.log_lines[0]
 
@@ -214,7 +218,7 @@ def test_a_sheet_for_any_unit_of_a_model(store):
 
 
 def test_only_what_was_known_then(store):
-    then = bench_sheet(store, as_of=date(2018, 6, 1), unit="P 1")
+    then = bench_sheet(store, as_of=date(2018, 6, 1), unit="P 1", due=NOTHING_DUE)
     assert [event.what for event in then.history] == ["seen working"]
     assert place(then, "C10").there.batch == "Odd"
 
@@ -232,7 +236,7 @@ def test_a_model_without_positions_says_what_to_do(tmp_path):
     file = tmp_path / "units.csv"
     file.write_text("unit,model\nZ1,ZZ\n")
     import_files(made, [file], today=TODAY, by=None)
-    sheet = bench_sheet(made, as_of=TODAY, unit="Z1")
+    sheet = bench_sheet(made, as_of=TODAY, unit="Z1", due=NOTHING_DUE)
     assert sheet.places == ()
     assert sheet.largest is None
     assert "fleet add position" in sheet.notes[0]

@@ -1,0 +1,91 @@
+"""fleet sheet, and the way back through the line it prints."""
+
+import re
+from html import unescape
+
+import pytest
+
+CUT = "2024-06-30"
+
+
+@pytest.fixture
+def bench(club, tmp_path, monkeypatch):
+    """The club with two positions and a step, in a folder of its own."""
+    monkeypatch.chdir(tmp_path)
+    facts = ("--capacitance", "470uF", "--voltage", "25", "--temperature", "105")
+    for position in ("C3", "C12"):
+        done = club("add", "position", position, "--model", "BM-2", *facts,
+                    "--ground-referenced", "yes", "--entered-on", "2020-01-01")  # fmt: skip
+        assert done.code == 0, done.err
+    done = club("add", "step", "BM-2", "--moment", "opening", "--text", "mark both white plugs",
+                "--entered-on", "2020-01-01")  # fmt: skip
+    assert done.code == 0, done.err
+    return club
+
+
+def test_a_sheet_is_written_and_its_path_printed(bench, tmp_path):
+    done = bench("sheet", "TL-015", "--as-of", CUT)
+    assert done.code == 0, done.err
+    assert done.out == "sheet-TL-015.html\n"
+    assert "unplug it, wait, measure" in done.err
+    html = (tmp_path / "sheet-TL-015.html").read_text(encoding="utf-8")
+    assert "mark both white plugs" in html
+    assert "Invented data" not in html
+
+
+def test_a_sheet_is_not_written_over(bench, tmp_path):
+    path = tmp_path / "sheet-TL-015.html"
+    path.write_text("mine")
+    done = bench("sheet", "TL-015", "--as-of", CUT)
+    assert done.code == 1
+    assert "is there already" in done.err
+    assert path.read_text() == "mine"
+    assert bench("sheet", "TL-015", "--as-of", CUT, "--force").code == 0
+    assert "Bench sheet" in path.read_text(encoding="utf-8")
+
+
+def test_a_model_and_a_name_of_ones_own(bench, tmp_path):
+    done = bench("sheet", "--model", "BM-2", "--out", tmp_path / "any.html", "--as-of", CUT)
+    assert done.code == 0, done.err
+    assert "For any unit of the model" in (tmp_path / "any.html").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("words", [(), ("TL-015", "--model", "BM-2")])
+def test_one_unit_or_one_model(bench, words):
+    done = bench("sheet", *words)
+    assert done.code == 2
+    assert "name one unit" in done.err
+
+
+def test_names_nobody_knows_leave_nothing_behind(bench, tmp_path):
+    before = sorted(tmp_path.iterdir())
+    unit, model = bench("sheet", "TL-15"), bench("sheet", "--model", "BM2x")
+    assert (unit.code, model.code) == (1, 1)
+    assert "no unit is called TL-15; did you mean TL-015" in unit.err
+    assert "no model is called BM2x" in model.err
+    assert sorted(tmp_path.iterdir()) == before
+
+
+def test_the_line_at_the_end_brings_the_results_back(bench, tmp_path):
+    bench("sheet", "TL-015", "--as-of", CUT)
+    html = (tmp_path / "sheet-TL-015.html").read_text(encoding="utf-8")
+    typed = unescape(re.search(r'<p class="type">(.*?)</p>', html, re.DOTALL)[1])
+    words = typed.split()
+    assert words[:4] == ["fleet", "log", "recapped", "TL-015"]
+    filled = typed.replace("YYYY-MM-DD", "2024-07-02").replace("NAME", "Odile")
+    filled = filled.replace("BATCH", "LX-9803")
+    blank = "C3,stage=after,volts_positive=,volts_negative=,esr_ohm="
+    read = "C3,stage=after,volts_positive=12.1,volts_negative=0,esr_ohm=0.05"
+    assert blank in filled
+    filled = filled.replace(blank, read)
+    # Readings that were not taken are left out, as the sheet says.
+    keep = [w for w in filled.split() if w != "--reading" and "=" not in w]
+    taken = [w for w in filled.split() if w.startswith("C3,stage=after")]
+    done = bench(*keep[1:], *(word for one in taken for word in ("--reading", one)))
+    assert done.code == 0, done.err
+    rows = bench("sheet", "TL-015", "--force")
+    assert rows.code == 0, rows.err
+    again = (tmp_path / "sheet-TL-015.html").read_text(encoding="utf-8")
+    assert "capacitors replaced" in again
+    assert "<td>12.1</td><td>0</td><td>0.05</td>" in again
+    assert "LX-9803, fitted 2024-07-02" in again

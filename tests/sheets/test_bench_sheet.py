@@ -1,0 +1,288 @@
+"""The bench sheet as a page: what it says, and that it stands alone and prints."""
+
+import re
+from dataclasses import replace
+from datetime import date
+from html.parser import HTMLParser
+from itertools import pairwise
+
+import pytest
+
+from fleet.errors import BadInput
+from fleet.flow import bench_words
+from fleet.flow.bench_facts import BenchSheet, Fact, GoesIn, Measured, Place, Step, There
+from fleet.flow.bench_places import largest, read_farads
+from fleet.sheets.bench_sheet import bench_sheet_page, file_name
+from fleet.sheets.kept import keep
+
+NASTY = "<script>alert(1)</script> & \"quoted\" 'ends'"
+
+
+def a_place(name="C7", **changes):
+    return replace(
+        Place(
+            position=name,
+            role="timer",
+            asked="10 µF, 50 V",
+            notes=(),
+            there=There(batch="Reed-0531", since="from new", made=("code 0531 can mean 2005",)),
+            goes_in=GoesIn(
+                part="HN-10",
+                facts="10 µF, 50 V, 105 °C",
+                in_short="10 µF, 50 V",
+                verdict="fits with care",
+                measure_first=("clearance",),
+                says=("Taller than the old one.",),
+            ),
+            ends=(bench_words.GROUNDED,),
+            read_off_board=False,
+            harmful=False,
+            esr_limit=4.4,
+            readings=(
+                Measured(
+                    date="2019-11-20",
+                    stage="before",
+                    volts_positive=5.0,
+                    volts_negative=0.0,
+                    esr_ohm=6.0,
+                    capacitance="8.1uF",
+                    remark="Beyond its limit.",
+                ),
+            ),
+            elsewhere="2.1 ohm ESR (middle of 2 other machines)",
+            steps=(Step(record="s1", text="lean it left", cause=None, position=name,
+                        of_unit=False),),
+        ),
+        **changes,
+    )  # fmt: skip
+
+
+@pytest.fixture
+def sheet():
+    return BenchSheet(
+        unit="P-1",
+        model="HP9",
+        as_of=date(2026, 3, 1),
+        facts=(Fact(label="Where", value="shelf"),),
+        model_notes=None,
+        why_due="Recap now. Its parts are old.",
+        history=(),
+        largest=None,
+        places=(a_place(),),
+        parts=(),
+        steps={
+            "opening": (
+                Step(record="s2", text="pull the knob", cause=None, position=None, of_unit=True),
+            ),
+            "symptom": (
+                Step(record="s3", text="clicks", cause="relay plug off", position=None,
+                     of_unit=False),
+            ),
+        },
+        log_lines=("fleet log recapped P-1 --on YYYY-MM-DD", "--reading C7,stage=after,esr_ohm="),
+        invented=False,
+        notes=(),
+    )  # fmt: skip
+
+
+class Read(HTMLParser):
+    """Tags in order with their attributes, and all text."""
+
+    def __init__(self, html):
+        super().__init__()
+        self.tags, self.said = [], []
+        self.feed(html)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_data(self, data):
+        self.said.append(data)
+
+    @property
+    def text(self):
+        return re.sub(r"\s+", " ", " ".join(self.said))
+
+
+def test_it_stands_alone(sheet):
+    html = bench_sheet_page(sheet)
+    assert "http" not in html
+    assert "url(" not in html
+    assert "@import" not in html
+    read = Read(html)
+    assert {"script", "link", "img", "iframe"}.isdisjoint(tag for tag, _ in read.tags)
+
+
+def test_cautions_come_before_everything_else(sheet):
+    html = bench_sheet_page(sheet)
+    heads = re.findall(r"<h2[^>]*>(.*?)</h2>", html)
+    assert heads == [
+        "Cautions first",
+        "This machine",
+        "Parts on the bench before the first old one comes out",
+        "Opening",
+        "Position by position",
+        "While it is open",
+        "Before power",
+        "First power, and after",
+        "If it does not behave",
+        "Coming back",
+        "Where this comes from",
+    ]
+    assert html.index(bench_words.IN_SHORT) < html.index("<h1>")
+
+
+def test_the_short_caution_is_in_the_head_that_print_repeats(sheet):
+    html = bench_sheet_page(sheet)
+    head = html[html.index("<thead>") : html.index("</thead>")]
+    assert bench_words.IN_SHORT in head
+    assert "P-1" in head
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "WHO_MAY", "MAKING_SAFE", "RESISTOR", "HAZARDS", "PHOTOGRAPHS", "OPENING", "TAKING_OUT",
+        "WHILE_OPEN", "BEFORE_POWER", "FIRST_POWER", "AFTERWARDS", "TESTS_AFTER",
+    ],
+)  # fmt: skip
+def test_every_sentence_of_the_trade_is_printed_with_the_mark_of_its_source(sheet, words):
+    html = bench_sheet_page(sheet)
+    text = Read(html).text
+    for said in getattr(bench_words, words):
+        assert said.text in text
+        if said.source != bench_words.PRACTICE:
+            mark = re.search(re.escape(_escaped(said.text)) + r"\s*<sup>(\w)</sup>", html)
+            assert mark, said.text
+            assert re.search(rf"<sup>{mark[1]}</sup> {re.escape(_escaped(said.source))}", html)
+
+
+def _escaped(text):
+    return text.replace("&", "&amp;").replace('"', "&#34;").replace("'", "&#39;")
+
+
+@pytest.mark.parametrize(
+    "standard",
+    ["EN 50678", "EN 50699", "DIN VDE 0701-0702", "AS/NZS 5762", "AS/NZS 3760", "IEC 61010"],
+)
+def test_tests_after_repair_are_named(sheet, standard):
+    # published.md section 12; names only, the documents say what is asked.
+    assert standard in Read(bench_sheet_page(sheet)).text
+
+
+def test_general_symptoms_stand_beside_those_kept(sheet):
+    text = Read(bench_sheet_page(sheet)).text
+    assert "relay plug off" in text
+    assert "two look-alike connectors swapped" in text
+    assert "a sensor badly seated" in text
+    assert "vents hot within seconds" in text
+
+
+def test_a_place_has_all_the_bench_needs(sheet):
+    text = Read(bench_sheet_page(sheet)).text
+    for said in (
+        "Reed-0531, from new; code 0531 can mean 2005",
+        "HN-10 : 10 µF, 50 V. Fits with care. Measure before ordering: clearance.",
+        "Taller than the old one.",
+        bench_words.GROUNDED,
+        "lean it left",
+        "2019-11-20 before 5 0 6 8.1uF Beyond its limit.",
+        "2.1 ohm ESR (middle of 2 other machines)",
+        "continuity, both sides",
+    ):
+        assert said in text
+
+
+def test_room_to_write_before_and_after_at_both_ends(sheet):
+    html = bench_sheet_page(sheet)
+    for stage in ("Before", "After"):
+        assert f'<tr class="write"><th scope="row">{stage}</th>{"<td></td>" * 6}</tr>' in html
+    for head in ("+ end, V", "− end, V", "ESR, ohm", "Who, day"):
+        assert head in html
+
+
+def test_orientation_is_asked_for_where_ground_is_not_sure(sheet):
+    floats = a_place(read_off_board=True, ends=(bench_words.NOT_GROUNDED,))
+    asked = "orientation read off the board: + towards"
+    assert asked not in bench_sheet_page(sheet)
+    html = bench_sheet_page(replace(sheet, places=(floats,)))
+    assert asked in html
+    assert f'<span class="loud">{bench_words.NOT_GROUNDED}</span>' in html
+
+
+def test_harmful_places_say_so(sheet):
+    assert bench_words.HARMFUL_LIVE not in bench_sheet_page(sheet)
+    html = bench_sheet_page(replace(sheet, places=(a_place(harmful=True),)))
+    assert bench_words.HARMFUL_LIVE in html
+
+
+def test_the_resistor_worked(sheet):
+    import polars as pl
+
+    rows = pl.DataFrame(
+        {"position": ["C1"], "capacitance": ["100uF"], "tolerance": ["20%"], "voltage": [400.0]}
+    )
+    worked = replace(sheet, largest=largest(rows, read_farads(rows)))
+    text = Read(bench_sheet_page(worked)).text
+    # 160,000 / 5 W = 32 kohm, E12 33 kohm, 5 x 33e3 x 120e-6 = 19.8 s;
+    # 0.5 x 120e-6 x 160e3 = 9.6 J.
+    assert "at most 120 µF at 400 V, 9.6 J" in text
+    assert "5 W 32 kohm 33 kohm 19.8 s" in text
+
+
+def test_what_people_typed_is_never_markup(sheet):
+    place = a_place(role=NASTY, notes=(NASTY,))
+    nasty = replace(
+        sheet, unit=NASTY, model=NASTY, why_due=NASTY, model_notes=NASTY, places=(place,),
+        facts=(Fact(label=NASTY, value=NASTY),), log_lines=(NASTY,),
+    )  # fmt: skip
+    html = bench_sheet_page(nasty)
+    assert "<script" not in html
+    assert Read(html).text.count("<script>alert(1)</script>") >= 7
+
+
+def test_tables_and_language_for_screen_readers(sheet):
+    read = Read(bench_sheet_page(sheet))
+    assert ("html", {"lang": "en"}) in read.tags
+    assert all("scope" in attrs for tag, attrs in read.tags if tag == "th")
+    levels = [int(tag[1]) for tag, _ in read.tags if re.fullmatch(r"h\d", tag)]
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert all(b - a <= 1 for a, b in pairwise(levels))
+    ids = [attrs["id"] for _, attrs in read.tags if "id" in attrs]
+    assert len(ids) == len(set(ids))
+    named = {attrs["aria-labelledby"] for _, attrs in read.tags if "aria-labelledby" in attrs}
+    assert named <= set(ids)
+
+
+def test_invented_records_are_marked(sheet):
+    assert "Invented data" not in bench_sheet_page(sheet)
+    assert "Invented data" in bench_sheet_page(replace(sheet, invented=True))
+
+
+def test_a_sheet_of_a_model_leaves_room_for_the_unit(sheet):
+    html = bench_sheet_page(replace(sheet, unit=None, why_due=None))
+    assert "For any unit of the model. Unit:" in html
+
+
+@pytest.mark.parametrize(
+    ("name", "file"),
+    [("S-082", "sheet-S-082.html"), ("a/b c", "sheet-a_b_c.html"), ("..", "sheet-unit.html")],
+)
+def test_names_of_files(name, file):
+    assert file_name(name) == file
+
+
+def test_a_file_is_written_whole_and_never_over_another(tmp_path):
+    path = tmp_path / "sheet.html"
+    keep("one", path)
+    with pytest.raises(BadInput, match="--force writes over it"):
+        keep("two", path)
+    assert path.read_text() == "one"
+    keep("two µ", path, force=True)
+    assert path.read_text(encoding="utf-8") == "two µ"
+    assert [one.name for one in tmp_path.iterdir()] == ["sheet.html"]
+    with pytest.raises(BadInput, match="there is no folder"):
+        keep("three", tmp_path / "nowhere" / "sheet.html")
+    with pytest.raises(BadInput, match="is a folder"):
+        keep("three", tmp_path, force=True)

@@ -8,9 +8,10 @@ import reads
 import shared
 import streamlit as st
 
+from fleet import charts
 from fleet.capacitors import Ripple
 from fleet.errors import FleetError
-from fleet.flow.part_life import Place, life_of_part
+from fleet.flow.part_life import Place, life_by_air, life_of_part
 from fleet.flow.read_aloud import number
 from fleet.flow.table import Answer
 
@@ -81,6 +82,7 @@ def draw(place: shared.Place) -> None:
         st.error(str(error), icon=":material/error:")
         return
     _show(answer)
+    _draw(life_by_air(place.store, part, asked, as_of=place.as_of), float(air))
 
 
 def _facts() -> dict[str, Any]:
@@ -130,3 +132,14 @@ def _show(answer: Answer) -> None:
         },
     )
     shared.show_notes(answer.notes)
+
+
+def _draw(lives: pl.DataFrame, air: float) -> None:
+    ends = lives.filter(pl.col("air_c").is_in([lives["air_c"].min(), lives["air_c"].max()]))
+    warm, hot = ends["years"].to_list()[0], ends["years"].to_list()[-1]
+    sentence = (
+        f"From {number(warm)} years at {ends['air_c'][0]:g} °C to {number(hot)} at "
+        f"{ends['air_c'][-1]:g} °C; dashed is the rule beyond what makers claim."
+    )
+    st.altair_chart(charts.draw_part_life(lives, air_c=air), alt=sentence)
+    st.caption(sentence)

@@ -5,6 +5,8 @@ from fleet.charts.due_dates import ACTION_WORDS, count_by_quarter, draw_due_date
 from fleet.charts.expected_failures import draw_expected_failures
 from fleet.charts.hazard import draw_hazard
 from fleet.charts.one_machine import draw_machine
+from fleet.charts.part_life import draw_part_life
+from fleet.charts.picture import as_picture
 from fleet.charts.ratios import draw_ratios
 from fleet.charts.readings import draw_readings
 from fleet.charts.repeated import draw_repeated
@@ -17,12 +19,14 @@ __all__ = [
     "ACTION_WORDS",
     "MOST_GROUPS",
     "MOST_ROWS",
+    "as_picture",
     "count_by_quarter",
     "draw_calibration",
     "draw_due_dates",
     "draw_expected_failures",
     "draw_hazard",
     "draw_machine",
+    "draw_part_life",
     "draw_ratios",
     "draw_readings",
     "draw_repeated",

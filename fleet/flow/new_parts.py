@@ -104,8 +104,8 @@ def _degrees(text: str, said: str) -> float:
 
 
 _UPPER = (
-    "That is an upper estimate by the maker's rule, not a promise: {warmer}a set goes with the first "
-    "of its parts."
+    "That is an upper estimate by the maker's rule, not a promise: {warmer}a set goes with the "
+    "first of its parts."
 )
 _WARMER = (
     "the air inside a case is warmer than the room (say it after the name, like {name}@55), and "

@@ -4,6 +4,7 @@ METHODS: part-life
 """
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -13,6 +14,7 @@ import polars as pl
 
 from fleet.capacitors.part_life import PROMISE, PartLife, Rated, Use, part_life
 from fleet.capacitors.ripple_heat import Ripple, air_from_can, can_rise, joined_ripple
+from fleet.capacitors.ten_kelvin import LEAST_C
 from fleet.errors import BadInput, FleetError
 from fleet.flow.known import known_records
 from fleet.flow.part_facts import part_facts, position_facts, rated_from
@@ -69,6 +71,50 @@ def life_of_part(
     known by what is told alone. Raises BadInput or NotKnown in a sentence for facts that are
     missing or cannot be.
     """
+    case = _case(store, part, place, as_of=as_of, model=model, position=position)
+    life = case.life(case.use.air_c, criterion=place.criterion)
+    rows = [_row(case.name, case.use.air_c, life)]
+    for air in (case.use.air_c + step for step in _STEPS):
+        with suppress(FleetError):  # beyond what the part is made for: no row
+            rows.append(_row(case.name, air, case.life(air)))
+    frame = pl.DataFrame(rows, schema=LIFE, orient="row")
+    can = _can(case.facts, case.use)
+    return Answer(frame=frame, notes=(*case.said, *life.sentences[:-1], *can, PROMISE))
+
+
+def life_by_air(store: Path | None, part: str | None, place: Place, *, as_of: date) -> pl.DataFrame:
+    """The same part in air from 40 °C up to its rating, a row for each degree: columns as LIFE."""
+    case = _case(store, part, place, as_of=as_of)
+    degrees = range(int(LEAST_C), int(case.rated.temperature_c) + 1)
+    rows = [_row(case.name, float(air), case.life(float(air))) for air in degrees]
+    return pl.DataFrame(rows, schema=LIFE, orient="row")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Case:
+    """A part in its place, ready to be reckoned in any air."""
+
+    name: str
+    facts: dict[str, Any]
+    rated: Rated
+    use: Use
+    large: bool
+    said: tuple[str, ...]
+
+    def life(self, air: float, *, criterion: str | None = None) -> PartLife:
+        use = replace(self.use, air_c=air)
+        return part_life(self.rated, use, large_can=self.large, criterion=criterion)
+
+
+def _case(
+    store: Path | None,
+    part: str | None,
+    place: Place,
+    *,
+    as_of: date,
+    model: str | None = None,
+    position: str | None = None,
+) -> _Case:
     name, facts = _facts(store, part, place, as_of=as_of, model=model, position=position)
     rated = rated_from(facts, name)
     if place.core_rise_k is not None:
@@ -81,18 +127,9 @@ def life_of_part(
         hours_per_year=place.hours_per_year,
         off_c=place.off_c,
     )
-    large = place.large_can
-    if large is None:
-        large = facts.get("lead_form") == "snap-in"
-    life = part_life(rated, use, large_can=large, criterion=place.criterion)
-    rows = [_row(name, air, life)]
-    for other in (replace(use, air_c=air + step) for step in _STEPS):
-        try:
-            rows.append(_row(name, other.air_c, part_life(rated, other, large_can=large)))
-        except FleetError:  # beyond what the part is made for: no row
-            continue
-    frame = pl.DataFrame(rows, schema=LIFE, orient="row")
-    return Answer(frame=frame, notes=(*said, *life.sentences[:-1], *_can(facts, use), PROMISE))
+    snap_in = facts.get("lead_form") == "snap-in"
+    large = snap_in if place.large_can is None else place.large_can
+    return _Case(name=name, facts=facts, rated=rated, use=use, large=large, said=said)
 
 
 def _can(facts: Mapping[str, Any], use: Use) -> tuple[str, ...]:

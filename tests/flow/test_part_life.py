@@ -122,3 +122,14 @@ def test_how_warm_the_can_runs_is_said():
     notes = life_of_part(None, None, place, as_of=date(2026, 6, 30)).notes
     assert any("about 9.1 K above the air" in note for note in notes)  # by hand: 9.0946 K
     assert "not a promise" in notes[-1]
+
+
+def test_by_air_from_forty_degrees_to_the_rating():
+    from fleet.flow.part_life import Place, life_by_air
+
+    told = {"rated_hours": 2000.0, "temperature": 85.0}
+    place = Place(air_c=65.0, hours_per_year=4000.0, told=told)
+    frame = life_by_air(None, None, place, as_of=date(2026, 6, 30))
+    assert frame["air_c"].to_list() == [float(c) for c in range(40, 86)]
+    assert frame["years_by_rule"][-1] == pytest.approx(0.5)  # 2000 h in 4,000 h a year
+    assert (frame["years"] <= 15.0).all()

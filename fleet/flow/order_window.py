@@ -12,10 +12,9 @@ import polars as pl
 from fleet.ages import DAYS_PER_YEAR
 from fleet.decisions.spares import Masses, failing_machines
 from fleet.errors import BadInput, NotKnown
-from fleet.frames import JOBS
 
 MONTHS = 3  # of the plan that an order is for unless said otherwise
-_JOBS = {name: JOBS[name] for name in ("unit", "model", "on")}
+_JOBS = ("unit", "model", "on")
 _NO_PARTS = ("measure", "check_in", "leave")  # what asks for no parts yet
 
 

@@ -208,9 +208,9 @@ def _spares(found: "Order", losses: Losses, failing: Mapping[str, Masses]) -> tu
     return (
         f"Spares: each part is enough with a chance of {losses.level:.4g} or more (the least sure "
         f"here: {number(short if isinstance(short, float) else None)}), reckoning with "
-        f"{100 * losses.dud:.3g} in a hundred duds, {100 * losses.slip:.3g} in a hundred spoilt at "
-        f"the bench{others}; {least}. The two shares are assumptions: count your own and give --dud "
-        "and --slip",
+        f"{100 * losses.dud:.3g} in a hundred duds, {100 * losses.slip:.3g} in a hundred spoilt "
+        f"at the bench{others}; {least}. The two shares are assumptions: count your own and give "
+        "--dud and --slip",
     )
 
 

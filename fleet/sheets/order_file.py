@@ -5,6 +5,7 @@ Cells that would be taken for a formula are made plain text: what a record says 
 
 import csv
 import io
+import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -13,8 +14,9 @@ import polars as pl
 
 from fleet.errors import BadInput
 
-# Signs with which a spreadsheet begins a formula (a tab or line end before one counts too).
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "|", "%")
+# Signs with which a spreadsheet begins a formula, or a call of another program.
+_FORMULA = ("=", "+", "-", "@", "|", "%")
+_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]+")
 _HEADS: Mapping[str, str] = {
     "part": "Part",
     "description": "Description",
@@ -114,11 +116,16 @@ def _joined(row: Mapping[str, Any]) -> str:
 
 def _plain(cell: object) -> object:
     """A cell that no spreadsheet takes for a formula: a text that begins like one is quoted."""
-    if isinstance(cell, str) and cell.lstrip(" ").startswith(_FORMULA):
-        return f"'{cell}"
     if isinstance(cell, float):
         return f"{cell:.10g}"
-    return cell
+    if not isinstance(cell, str):
+        return cell
+    text = _on_one_line(cell)
+    return f"'{text}" if text.lstrip().startswith(_FORMULA) else text
+
+
+def _on_one_line(text: str) -> str:
+    return _CONTROL.sub(" ", text)
 
 
 def _sheet(book: Any, name: str, heads: list[str], rows: list[list[Any]]) -> None:  # noqa: ANN401
@@ -135,7 +142,7 @@ def _sheet(book: Any, name: str, heads: list[str], rows: list[list[Any]]) -> Non
             if isinstance(cell, int | float):
                 sheet.write_number(at, column, cell, plain)
             else:
-                sheet.write_string(at, column, str(cell), wrap)
+                sheet.write_string(at, column, _on_one_line(str(cell)), wrap)
     for column, head in enumerate(heads):
         longest = max((len(str(row[column])) for row in rows if row[column] is not None), default=0)
         sheet.set_column(column, column, min(max(longest, len(head)) + 2, _WIDEST))

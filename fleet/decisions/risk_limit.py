@@ -4,6 +4,8 @@ Chance at age t, for a unit that works: 1 - Σ w R(t + within) / Σ w R(t), over
 counts from now on with the chance that the unit lives so long under it. METHODS: risk-limit
 """
 
+from typing import Any
+
 import numpy as np
 import polars as pl
 
@@ -68,7 +70,7 @@ def _passing(law: UnitLaw, age: Floats, *, limit: float, within: float) -> Float
     on = np.flatnonzero(~over)
     if on.size:
         out[on] = age[on] + _walk(law, on, now[on], limit, within, None)
-    return np.maximum(out, 0.0)
+    return np.asarray(np.maximum(out, 0.0))
 
 
 def _walk(
@@ -99,7 +101,7 @@ def _walk(
 
 
 def _some(law: UnitLaw, rows: Whole) -> UnitLaw:
-    fields = {name: getattr(law, name) for name in law.__slots__}
+    fields: dict[str, Any] = {name: getattr(law, name) for name in law.__slots__}
     return UnitLaw(**{n: None if v is None else v[rows] for n, v in fields.items()})
 
 

@@ -20,10 +20,12 @@ pages = access.pages_for(
     {
         "Now": [
             st.Page("views/due.py", title="Due list", default=True),
+            st.Page("views/units.py", title="One machine"),
         ],
         "At the bench": [
             st.Page("views/sheet.py", title="Bench sheet"),
             st.Page("views/log.py", title="Log a report"),
+            st.Page("views/parts.py", title="Parts"),
         ],
         "What the reports say": [
             st.Page("views/curves.py", title="Curves"),

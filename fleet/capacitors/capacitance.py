@@ -82,12 +82,6 @@ CAPACITANCE = Point(
         ),
         Rule(_same, FITS, say("{}, as the place asks for", _given_said), RECORDS),
         Rule(
-            _wholly,
-            FITS,
-            say("{} by its tolerance stays within {} to {}", _given_said, *_range),
-            RECORDS,
-        ),
-        Rule(
             _inside & _nearest & _made_no_more,
             FITS,
             say(
@@ -113,6 +107,12 @@ CAPACITANCE = Point(
             IEC_60063,
         ),
         Rule(
+            _wholly,
+            FITS,
+            say("{} by its tolerance stays within {} to {}", _given_said, *_range),
+            RECORDS,
+        ),
+        Rule(
             _inside,
             CARE,
             say(
@@ -123,6 +123,17 @@ CAPACITANCE = Point(
                 *_range,
             ),
             PRACTICE,
+        ),
+        Rule(
+            _nearest & _made_no_more,
+            CARE,
+            say(
+                "{} is made no more; {} is the nearest value that is, though outside {} to {}",
+                _asked_said,
+                _given_said,
+                *_range,
+            ),
+            IEC_60063,
         ),
         Rule(
             _given < _asked,

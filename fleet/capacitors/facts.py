@@ -12,7 +12,7 @@ NUMBERS = (
 )
 TEXTS = (
     *("capacitance", "tolerance", "lead_form", "polarity_note", "technology", "safety_class"),
-    *("role", "series"),
+    *("role", "notes", "series"),
 )
 FACTS = (*NUMBERS, *TEXTS, "ground_referenced")
 
@@ -58,7 +58,7 @@ def with_facts(frame: pl.DataFrame) -> pl.DataFrame:
         x_class=safety.str.extract(r"X([123])").cast(pl.Int8),
         y_class=safety.str.extract(r"Y([1234])").cast(pl.Int8),
         safety_class=safety,
-        use=use_of(pl.col("role")),
+        use=use_of(pl.coalesce("role", "notes")),
     )
     value, spread, old = pl.col("capacitance_f"), pl.col("_spread").struct, pl.col("old_value")
     low = pl.when(old).then(_USUAL_OF_OLD[0]).otherwise(_USUAL)

@@ -40,7 +40,7 @@ _SAFETY = re.compile(r"(?i)(?:[xy][1-4])(?:[/,]?[xy][1-4])*")
 # Numbers and units that people write apart are one word: "25 V", "10 x 20 mm", "pitch 5".
 _JOIN = (
     (r"(?i)(\d)\s*mm\b", r"\1mm"),
-    (r"(?i)(\d(?:mm)?)\s*[x×*]\s*(l?\d)", r"\1x\2"),
+    (r"(?i)(\d(?:mm)?)\s+[x×*]\s+(l?\d)", r"\1x\2"),
     (r"(?i)(\d)\s+([munpµμ]?f(?:d|arads?)?\b|mfd\b|[munpµμ]\b)", r"\1\2"),
     (
         r"(?i)(\d)\s+(v|vdc|vac|wv|volts?|°\s?c|℃|c|deg|degrees|ma|a|m?ohms?|mΩ|Ω|h|hrs?|hours?|%)(?=$|[\s,;])",
@@ -85,6 +85,21 @@ def read_facts(text: str) -> dict[str, Any]:
 
 
 def _read_word(word: str) -> dict[str, Any]:
+    for read in (_as_word, _as_value, _as_number):
+        facts = read(word)
+        if facts:
+            return facts
+    if re.fullmatch(_NUMBER, word):
+        raise BadInput(
+            f"{word!r} has no unit; write {word}uF, {word}nF, {word}V, {word}C or the like"
+        )
+    raise BadInput(
+        f"{word!r} is not read as a fact of a part; known are the likes of 1000uF, 20%, 25V, 105C, "
+        "10x20, pitch5, radial, aluminium, X2, 850mA, 0.05ohm, 5000h and non-polar"
+    )
+
+
+def _as_word(word: str) -> dict[str, Any] | None:
     plain = word.lower()
     if plain in _FORMS:
         return {"lead_form": _FORMS[plain]}
@@ -92,8 +107,19 @@ def _read_word(word: str) -> dict[str, Any]:
         return {"polarity_note": "non-polar"}
     if _SAFETY.fullmatch(word):
         return {"safety_class": word.upper()}
+    return {"technology": word} if _kind(word) else None
+
+
+def _as_value(word: str) -> dict[str, Any] | None:
     if read_farads(word) is not None:
         return {"capacitance": word}
+    # A bare number may be anything; a letter alone only one of those that tell a tolerance.
+    if re.search(r"[%±+/]|^[jkmqtsz]$", word.lower()) and read_tolerance(word):
+        return {"tolerance": word}
+    return None
+
+
+def _as_number(word: str) -> dict[str, Any] | None:
     body = _BODY.fullmatch(word)
     if body:
         return {"diameter_mm": _float(body[1]), "length_mm": _float(body[2])}
@@ -101,14 +127,7 @@ def _read_word(word: str) -> dict[str, Any]:
         match = re.fullmatch(pattern, word, flags=re.IGNORECASE)
         if match:
             return {column: _float(match[1]) * times}
-    if re.search(r"[%±+/]|^[jkmqtsz]$", plain) and read_tolerance(word):
-        return {"tolerance": word}
-    if _kind(word):
-        return {"technology": word}
-    raise BadInput(
-        f"{word!r} is not read as a fact of a part; known are the likes of 1000uF, 20%, 25V, 105C, "
-        "10x20, pitch5, radial, aluminium, X2, 850mA, 0.05ohm, 5000h and non-polar"
-    )
+    return None
 
 
 def _float(text: str) -> float:

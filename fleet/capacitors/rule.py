@@ -35,7 +35,7 @@ class Rule:
     measure: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Point:
     """One point of comparison: which facts of the place and of the part it reads, and its rules.
 

@@ -6,6 +6,7 @@ never a guess. It does not replace the look at the board.
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -65,7 +66,7 @@ class Reason:
 class StandIn:
     """The verdict on one part in one place: fits, fits_with_care or does_not_fit.
 
-    `measure_first`: what to measure or look up before ordering.
+    `measure_first`: what to measure or look up before ordering; nothing where it does not fit.
     """
 
     verdict: str
@@ -105,7 +106,8 @@ def judge_stand_ins(positions: pl.DataFrame, parts: pl.DataFrame) -> pl.DataFram
     named = places.select("model", "position").join(offered.select("part"), how="cross")
     return named.with_columns(
         verdict=pl.Series(np.asarray(VERDICTS)[worst], dtype=pl.String),
-        measure_first=_measure_first(reasons, numbers),
+        # Nothing is worth measuring for a part that is refused by what is known.
+        measure_first=_measure_first(reasons, np.where(worst[:, None] < 2, numbers, 0)),
         reasons=_listed(reasons.select(*REASON.to_schema()), numbers),
     ).select(STAND_INS.names())
 
@@ -132,15 +134,11 @@ class _Told:
 
 def _by_rule(point: Point, both: pl.DataFrame) -> Iterator[pl.DataFrame]:
     """Reasons of the combinations, rule by rule; a rule takes those no earlier one took."""
-    first = pl.lit(None, dtype=pl.UInt8)
-    for number, rule in reversed([*enumerate(point.rules)]):
-        first = pl.when(rule.when).then(pl.lit(number, dtype=pl.UInt8)).otherwise(first)
-    both = both.with_columns(_rule=first)
+    both = both.with_columns(_rule=_first_rule(point))
     yield _NO_REASON
-    for number, rule in enumerate(point.rules):
+    for number in both["_rule"].unique().drop_nulls().to_list():
+        rule = point.rules[number]
         rows = both.filter(pl.col("_rule") == number)
-        if rows.is_empty():
-            continue
         said = rows.select(
             "_at",
             point=pl.lit(point.name),
@@ -154,11 +152,22 @@ def _by_rule(point: Point, both: pl.DataFrame) -> Iterator[pl.DataFrame]:
         yield said.filter(pl.col("sentence").is_not_null())
 
 
+@cache
+def _first_rule(point: Point) -> pl.Expr:
+    """The number of the first rule of a point that holds; null where none does."""
+    first = pl.lit(None, dtype=pl.UInt8)
+    for number, rule in reversed([*enumerate(point.rules)]):
+        first = pl.when(rule.when).then(pl.lit(number, dtype=pl.UInt8)).otherwise(first)
+    return first
+
+
 def _combinations(
     frame: pl.DataFrame, facts: tuple[str, ...], side: str
 ) -> tuple[pl.DataFrame, np.ndarray[Any, Any]]:
     """The combinations of `facts` that occur, and which of them each row has."""
     read = frame.select(pl.col(facts).name.prefix(f"{side}_"))
+    if read.height == 1:
+        return read, np.zeros(1, dtype=np.int64)
     different = read.unique(maintain_order=True).with_row_index("_no")
     number = read.join(
         different, on=read.columns, how="left", nulls_equal=True, maintain_order="left"

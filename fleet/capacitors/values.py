@@ -54,12 +54,12 @@ def farads_said(value: pl.Expr) -> pl.Expr:
         pl.when(value == 0.0)
         .then(pl.lit("0 µF"))
         .when(least < 1e-9)
-        .then(filled("{} pF", number_said(value * 1e12)))
+        .then(filled("{} pF", _digits(value * 1e12)))
         .when(least < 1e-7)
-        .then(filled("{} nF", number_said(value * 1e9)))
+        .then(filled("{} nF", _digits(value * 1e9)))
         .when(least < 0.1)
-        .then(filled("{} µF", number_said(value * 1e6)))
-        .otherwise(filled("{} F", number_said(value)))
+        .then(filled("{} µF", _digits(value * 1e6)))
+        .otherwise(filled("{} F", _digits(value)))
     )
 
 
@@ -83,3 +83,8 @@ def filled(template: str, *values: pl.Expr) -> pl.Expr:
     for value, piece in zip(values, pieces[1:], strict=True):
         parts += [value, pl.lit(piece)]
     return pl.concat_str(parts)
+
+
+def _digits(value: pl.Expr) -> pl.Expr:
+    """As `number_said`, but 1.001 as 1.0010: three decimals could be thousands to a reader."""
+    return number_said(value).str.replace(r"^([1-9]\d{0,2}\.\d{3})$", "${1}0")

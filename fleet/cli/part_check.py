@@ -55,12 +55,30 @@ def command(
             facts=facts,
         )
     frame = _reasons_as_text(found.frame) if form.csv else found.frame
-    print_table(frame, form, screen=_screen(found.frame), empty="No pair to judge.")
+    shown = found.frame if parts or facts else _worth_a_look(found.frame)
+    print_table(frame, form, screen=_screen(shown), empty="No pair to judge.")
     if not (form.json or form.csv) and found.frame.height:
         from fleet.flow.caution import CAUTION
 
+        if shown.height < found.frame.height:
+            say(_left_out(found.frame, shown))
         say(CAUTION)
     say_all(found.notes)
+
+
+def _worth_a_look(frame: "pl.DataFrame") -> "pl.DataFrame":
+    """What may go in; of places where nothing may, the part that comes nearest."""
+    import polars as pl
+
+    some = (pl.col("verdict") != "does_not_fit").any().over("model", "position")
+    nearest = pl.int_range(pl.len()).over("model", "position") == 0
+    return frame.filter((pl.col("verdict") != "does_not_fit") | (~some & nearest))
+
+
+def _left_out(frame: "pl.DataFrame", shown: "pl.DataFrame") -> str:
+    left = frame.height - shown.height
+    pairs = "1 more pair does" if left == 1 else f"{left:,} more pairs do"
+    return f"{pairs} not fit; --json and --csv list them, and so does naming a part."
 
 
 def _reasons_as_text(frame: "pl.DataFrame") -> "pl.DataFrame":
@@ -86,15 +104,22 @@ def _screen(frame: "pl.DataFrame") -> "pl.DataFrame":
             "sentence",
             "source",
         )
-    against = pl.element().filter(pl.element().struct.field("verdict") != "fits")
+    # Of a part that does not fit only what refuses it: the rest decides nothing.
+    reason = pl.element().struct
+    against = {
+        verdict: pl.col("reasons")
+        .list.eval(reason.field("sentence").filter(reason.field("verdict") == verdict))
+        .list.join("; ")
+        for verdict in ("does_not_fit", "fits_with_care")
+    }
     return frame.select(
         "part",
         "model",
         "position",
         pl.col("verdict").str.replace_all("_", " "),
         pl.col("measure_first").list.join(", ").alias("measure first"),
-        pl.col("reasons")
-        .list.eval(against.struct.field("sentence"))
-        .list.join("; ")
+        pl.when(pl.col("verdict") == "does_not_fit")
+        .then(against["does_not_fit"])
+        .otherwise(against["fits_with_care"])
         .alias("what speaks against it"),
     )

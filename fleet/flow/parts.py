@@ -52,7 +52,7 @@ def stand_ins_of(
     NotKnown for a part, model or position nobody recorded, BadInput for facts of what was named
     that contradict one another and for a single place without a voltage.
     """
-    from fleet.capacitors.stand_in import STAND_INS, judge_stand_ins
+    from fleet.capacitors.stand_in import judge_stand_ins
 
     places = _places(records, model, position)
     offered = _offered(parts_of(records), parts, facts)
@@ -70,14 +70,24 @@ def stand_ins_of(
         notes += wrong
     notes += _incomplete(places)
     judged = judge_stand_ins(places, offered)
-    rank = pl.col("verdict").replace_strict(
-        {"fits": 0, "fits_with_care": 1, "does_not_fit": 2}, return_dtype=pl.Int8
-    )
-    unsettled = pl.col("measure_first").list.len()
-    order = pl.struct("model", "position").rank("dense")
-    return StandIns(
-        judged.sort(order, rank, unsettled, maintain_order=True).select(STAND_INS.names()),
-        tuple(notes),
+    return StandIns(_best_first(judged), tuple(notes))
+
+
+def _best_first(judged: pl.DataFrame) -> pl.DataFrame:
+    """Places in their order; in each what fits, then what needs the fewest steps to make it fit."""
+    ranks = {"fits": 0, "fits_with_care": 1, "does_not_fit": 2}
+    of_reasons = pl.col("reasons").list.eval(pl.element().struct.field("verdict"))
+    return (
+        judged.with_row_index("_row")
+        .with_columns(
+            _place=pl.col("_row").first().over("model", "position"),
+            _rank=pl.col("verdict").replace_strict(ranks, return_dtype=pl.Int8),
+            _refused=of_reasons.list.count_matches("does_not_fit"),
+            _unsettled=pl.col("measure_first").list.len(),
+            _care=of_reasons.list.count_matches("fits_with_care"),
+        )
+        .sort("_place", "_rank", "_refused", "_unsettled", "_care", "_row")
+        .select(judged.columns)
     )
 
 
@@ -116,7 +126,9 @@ def _places(
             raise NotKnown(
                 f"there is no position {position}{whose}; there are {', '.join(known) or 'none'}"
             )
-    return places
+    number = pl.col("position").str.extract(r"(\d+)").cast(pl.Int64, strict=False)
+    letters = pl.col("position").str.extract(r"^(\D*)")
+    return places.sort(pl.col("model"), letters, number, "position")
 
 
 def _own_name(models: pl.DataFrame, name: str) -> str:

@@ -11,9 +11,8 @@ import streamlit as st
 from fleet import charts
 from fleet.capacitors import Ripple
 from fleet.errors import FleetError
-from fleet.flow.part_life import Place, life_by_air, life_of_part
+from fleet.flow.part_life import LifeAnswer, Place, life_by_air, life_of_part
 from fleet.flow.read_aloud import number
-from fleet.flow.table import Answer
 
 _FACTS = "facts typed here"
 _MOST_HOURS = 8760.0
@@ -106,17 +105,19 @@ def _facts() -> dict[str, Any]:
     return told
 
 
-def _show(answer: Answer) -> None:
+def _show(answer: LifeAnswer) -> None:
     life = answer.frame.row(0, named=True)
     years = f"{number(life['years'])} years"
     capped = " (makers claim no more)" if life["capped"] else ""
     st.markdown(f"**At most about {years}{capped} in air of {life['air_c']:g} °C.**")
+    for warning in answer.warnings:
+        st.warning(warning, icon=":material/warning:")
     st.dataframe(
         answer.frame.select(
             pl.col("air_c").alias("Air (°C)"),
             pl.col("years").alias("Years"),
             pl.when("capped").then(pl.lit("yes")).otherwise(pl.lit("no")).alias("Capped"),
-            pl.col("hours").alias("Powered hours"),
+            pl.col("hours").round(0).alias("Powered hours"),
             pl.col("temperature_factor").alias("Heat, times"),
             pl.col("ripple_factor").alias("Ripple, times"),
             pl.col("voltage_factor").alias("Volts, times"),
@@ -131,7 +132,7 @@ def _show(answer: Answer) -> None:
             "Volts, times": st.column_config.NumberColumn(format="%.3g"),
         },
     )
-    shared.show_notes(answer.notes)
+    shared.show_notes(tuple(note for note in answer.notes if note not in answer.warnings))
 
 
 def _draw(lives: pl.DataFrame, air: float) -> None:

@@ -18,7 +18,6 @@ from fleet.capacitors.ten_kelvin import LEAST_C
 from fleet.errors import BadInput, FleetError
 from fleet.flow.known import known_records
 from fleet.flow.part_facts import part_facts, position_facts, rated_from
-from fleet.flow.table import Answer
 
 _STEPS = (-20.0, -10.0, 10.0, 20.0)  # kelvin around the air told
 LIFE = pl.Schema(
@@ -56,6 +55,15 @@ class Place:
     told: Mapping[str, Any] | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LifeAnswer:
+    """Lives (LIFE), the sentences with them, and those of them that warn of the number itself."""
+
+    frame: pl.DataFrame
+    notes: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+
 def life_of_part(
     store: Path | None,
     part: str | None,
@@ -64,7 +72,7 @@ def life_of_part(
     as_of: date,
     model: str | None = None,
     position: str | None = None,
-) -> Answer:
+) -> LifeAnswer:
     """The life of a part (the first row), and of the same in cooler and warmer air below it.
 
     Columns as LIFE. The part is one of the offers, or the one a model's position asks for, or
@@ -79,7 +87,8 @@ def life_of_part(
             rows.append(_row(case.name, air, case.life(air)))
     frame = pl.DataFrame(rows, schema=LIFE, orient="row")
     can = _can(case.facts, case.use)
-    return Answer(frame=frame, notes=(*case.said, *life.sentences[:-1], *can, PROMISE))
+    notes = (*case.said, *life.sentences[:-1], *can, PROMISE)
+    return LifeAnswer(frame=frame, notes=notes, warnings=life.warnings)
 
 
 def life_by_air(store: Path | None, part: str | None, place: Place, *, as_of: date) -> pl.DataFrame:

@@ -43,6 +43,11 @@ def test_a_part_of_the_offers_in_warm_air(sections):
     assert "not a promise" in _said(page)
 
 
+def test_ripple_beyond_the_rating_is_a_warning_in_sight(sections):
+    page = sections(life_part="HN-220-25", life_air="65.0", life_ripple="5000.0")
+    assert any("makers do not permit it" in warning.value for warning in page.warning)
+
+
 def test_facts_typed_by_hand(sections):
     page = sections(life_part="facts typed here", life_air="65.0", life_hours="4000.0")
     # 2000 h at 105 °C: 32,000 h, in 4,000 h a year 8 years

@@ -115,8 +115,13 @@ def order_of(
     *,
     failing: Mapping[str, Masses],
     notes: tuple[str, ...] = (),
+    compare: bool = True,
 ) -> Order:
-    """The order of a window from known records of the kinds that `order` reads."""
+    """The order of a window from known records of the kinds that `order` reads.
+
+    `compare`: with now or later, and with fewer suppliers.
+    """
+    from fleet.flow.order_fewer import fewer_suppliers
     from fleet.flow.order_words import order_words
 
     asked = _asked(records, window, wishes)
@@ -126,7 +131,9 @@ def order_of(
     purchase = choose_offers(needs, offers.offers)
     lines = order_lines(asked.places, demand, purchase.lines)
     rows = order_rows(lines, asked.best, demand, asked.shelf, offers, window)
-    ways, about_ways = _ways(records, asked, demand, window, wishes, failing)
+    ways, about_ways = pl.DataFrame(schema=WAYS), ()
+    if compare:
+        ways, about_ways = _ways(records, asked, demand, window, wishes, failing)
     found = Order(
         frame=rows.drop("points"),
         buy=buy_rows(lines, purchase, offers, records["offers"], window),
@@ -142,6 +149,8 @@ def order_of(
         notes=(),
     )
     said, more = order_words(found, records, wishes, failing)
+    if compare:
+        said = (*said, *fewer_suppliers(found, records, wishes, failing))
     return _with_words(
         found,
         said,

@@ -218,7 +218,8 @@ def _apart(found: "Order") -> tuple[str, ...]:
     if found.buy.is_empty():
         return ()
     return (
-        "A part is chosen place by place: one that fits before one that fits with care, then the "
+        "Every described place of a machine is renewed. A part is chosen place by place: one that "
+        "fits before one that fits with care, then the "
         "longest rated life at one temperature (from four fifths on as long), then the price. "
         "Compare what arrives with the old part before anything is soldered",
     )

@@ -375,3 +375,25 @@ def test_last_day_of_a_window(asked, day):
 def test_windows_that_cannot_be(asked, word):
     with pytest.raises(BadInput, match=word):
         last_day(date(2026, 6, 30), **asked)
+
+
+def test_fewer_suppliers_are_proposed_where_that_is_cheaper_and_fits_as_well(shop):
+    """LAST is rated longer and sold only by another, who asks 9.00 for shipping: without that
+    order 3 + 1 pieces at 1.00, 3 at 0.20 and 4.00; with it 4 at 1.00 and 9.00 beside 0.60 and 4.00.
+    """
+    long = GOOD.replace("7000", "20000")
+    offers = [*tables()["offers"], f"LAST,{long},Other parts,1.00,XTS,1,9.00,2610,5"]
+    found = order(shop(offers=offers), as_of=TODAY, jobs=THREE, wishes=NO_LOSS)
+    assert found.frame.filter(position="C1")["part"].unique().to_list() == ["LAST"]
+    assert found.cost == pytest.approx(4 + 9 + 0.6 + 4)
+    said = said_of(found)
+    assert "Without Other parts the order would cost 8.60 XTS, 9.00 XTS less" in said
+    assert "BIG into KM-1 C1, BIG into KM-2 C1 instead" in said
+
+
+def test_no_supplier_is_left_out_where_a_place_would_stay_empty(shop):
+    offers = [line for line in tables()["offers"] if not line.startswith("SMALL")]
+    offers.append(f"SMALL,{SMALL},Other parts,0.20,XTS,1,99.00,2610,5")
+    found = order(shop(offers=offers), as_of=TODAY, jobs=THREE, wishes=NO_LOSS)
+    assert found.shipping.height == 2
+    assert "Without" not in said_of(found)

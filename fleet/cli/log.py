@@ -70,7 +70,16 @@ def command(
         typer.Option(
             "--reading",
             metavar="POSITION,COLUMN=VALUE,...",
-            help="A measurement, for one unit; may be given again.",
+            help="A measurement, for one unit; may be given again. Short: C3 before 4.1ohm.",
+        ),
+    ] = None,
+    readings_from: Annotated[
+        Path | None,
+        typer.Option(
+            "--readings-from",
+            metavar="FILE",
+            help="A sheet of measurements: lines like C3 before 12.1/0.02V 4.1ohm after 0.2ohm, "
+            "or a table with a header.",
         ),
     ] = None,
     anyway: Annotated[
@@ -89,11 +98,15 @@ def command(
         fleet log working TL-014 TL-017 TL-052 --on 2026-05-31
         fleet log failed TL-014 --on 2026-05 --cause capacitor --positions C3
         fleet log recapped TL-014 --on today --because reading --reading C3,stage=before,esr_ohm=4
+        fleet log recapped TL-014 --on today --cured yes --reading 'C3 before 4.1ohm after 0.2ohm'
+        fleet log recapped TL-014 --on today --cured yes --readings-from sheet.txt
     """
     named = [*(units or []), *(_read_units(units_from) if units_from else [])]
     if not named:
         raise typer.BadParameter("name at least one unit", param_hint="UNIT")
-    readings = [read_reading(text) for text in reading or []]
+    readings = [one for text in reading or [] for one in read_short(text)]
+    if readings_from:
+        readings += _read_sheet(readings_from)
 
     from fleet.errors import Conflict
     from fleet.flow.entering import log_reports
@@ -137,14 +150,45 @@ def read_reading(text: str) -> dict[str, str]:
     return columns
 
 
+def read_short(text: str) -> list[dict[str, str]]:
+    """`C3 before 4.1ohm after 0.2ohm`, or the columns written out, as readings; a usage error."""
+    from fleet.errors import BadInput
+    from fleet.flow.reading_lines import is_reading_line, read_reading_lines
+
+    if not is_reading_line(text):
+        return [read_reading(text)]
+    try:
+        return read_reading_lines(text)
+    except BadInput as error:
+        raise typer.BadParameter(f"{text!r}: {error}", param_hint="--reading") from error
+
+
+def _read_sheet(path: Path) -> list[dict[str, str]]:
+    from fleet.errors import BadInput
+    from fleet.flow.reading_lines import EXAMPLE, read_reading_lines
+
+    try:
+        found = read_reading_lines(_text_of(path))
+    except BadInput as error:
+        raise BadInput(f"{path}, {error}") from error
+    if not found:
+        raise BadInput(f"{path} holds no reading; write lines like {EXAMPLE}")
+    return found
+
+
 def _read_units(path: Path) -> list[str]:
     from fleet.errors import BadInput
 
-    try:
-        lines = path.read_text(encoding="utf-8-sig").splitlines()
-    except UnicodeDecodeError as error:
-        raise BadInput(f"{path} is not UTF-8 text; save it as UTF-8, one unit a line") from error
-    named = [line.strip() for line in lines if line.strip()]
+    named = [line.strip() for line in _text_of(path).splitlines() if line.strip()]
     if not named:
         raise BadInput(f"{path} names no unit; write one unit a line")
     return named
+
+
+def _text_of(path: Path) -> str:
+    from fleet.errors import BadInput
+
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise BadInput(f"{path} is not UTF-8 text; save it as UTF-8") from error

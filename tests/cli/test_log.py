@@ -126,3 +126,57 @@ def test_same_report_twice_is_known_already(club):
 
 def test_today_is_a_date(club):
     assert club("log", "working", "TL-020", "--on", "today").code == 0
+
+
+def readings_of(club, folder):
+    club("export", folder)
+    return (folder / "readings.csv").read_text().splitlines()[1:]
+
+
+def test_reading_in_the_short_form(club, tmp_path):
+    done = club(
+        *("log", "recapped", "TL-020", "--on", "2024-07-15", "--cured", "yes"),
+        *("--reading", "C3 before 3.1/-0.2V 4.1ohm after 0.2ohm"),
+        *("--reading", "C4,stage=after,esr_ohm=0.3"),
+    )
+    assert done.code == 0, done.err
+    rows = readings_of(club, tmp_path / "out")
+    assert len(rows) == 3
+    assert any("before,3.1,-0.2,4.1" in row for row in rows)
+    assert "cured" in (tmp_path / "out" / "reports.csv").read_text()
+
+
+def test_readings_from_a_sheet(club, tmp_path):
+    sheet = tmp_path / "sheet.txt"
+    sheet.write_text("# TL-020\nC1 before 4 ohm after 0.2 ohm\nC2 before after\nC3 before 1mohm\n")
+    done = club(
+        *("log", "recapped", "TL-020", "--on", "2024-07-15", "--readings-from", sheet),
+    )
+    assert done.code == 0, done.err
+    assert len(readings_of(club, tmp_path / "out")) == 3
+
+
+@pytest.mark.parametrize(
+    ("text", "said"), [("C1 4ohm\n", "line 1"), ("C1 before after\n", "holds no reading")]
+)
+def test_a_sheet_that_is_not_read_keeps_nothing(club, tmp_path, text, said):
+    sheet = tmp_path / "sheet.txt"
+    sheet.write_text(text)
+    before = club("lives", "--csv").out
+    done = club("log", "recapped", "TL-020", "--on", "2024-07-15", "--readings-from", sheet)
+    assert done.code == 1
+    assert said in done.err
+    assert "sheet.txt" in done.err
+    assert done.err.count("\n") == 1
+    assert club("lives", "--csv").out == before
+
+
+def test_a_short_reading_that_is_not_read_is_wrong_usage(club):
+    done = club("log", "recapped", "TL-020", "--on", "2024", "--reading", "C3 before warm")
+    assert done.code == 2
+
+
+def test_cured_belongs_to_jobs_only(club):
+    done = club("log", "working", "TL-020", "--on", "2024-07-15", "--cured", "yes")
+    assert done.code == 1
+    assert "cured" in done.err

@@ -1,0 +1,131 @@
+"""A sheet of readings typed or pasted as text: one line a position, or a table with a header."""
+
+import csv
+import io
+import re
+from collections.abc import Iterator, Mapping
+
+from fleet.errors import BadInput
+from fleet.frames import KINDS
+
+STAGES = ("before", "after", "check")
+EXAMPLE = "C1 before 12.1/0.02V 4.1ohm after 12.3/0.01V 0.2ohm 470uF"
+_OWN = frozenset({"unit", "date"})  # what the report says for all of them
+_COLUMNS = tuple(c.name for c in KINDS["readings"].columns if c.name not in _OWN)
+_NUMBER = r"[+-]?\d+(?:[.,]\d+)?"
+_VOLTS = re.compile(rf"({_NUMBER})/({_NUMBER})V?", re.IGNORECASE)
+_ONE_END = re.compile(rf"({_NUMBER})V", re.IGNORECASE)
+_OHMS = re.compile(rf"({_NUMBER})(m?)(?:ohms?|R)", re.IGNORECASE)
+_FARADS = re.compile(r"\d+(?:[.,]\d+)?[pnum]F|\d+[pnu]\d+F?", re.IGNORECASE)
+_CIRCUIT = {"in": "yes", "in-circuit": "yes", "out": "no", "out-of-circuit": "no"}
+# A blank before a unit belongs to the number before it.
+_APART = re.compile(r"(?<=\d)\s+(?=(?:V|m?ohms?|[pnum]F)(?:[\s,;]|$))", re.IGNORECASE)
+
+
+def read_reading_lines(text: str) -> list[dict[str, str]]:
+    """Readings as columns of the kind readings and their text, in the order of the lines.
+
+    A line is a position and what was measured there: `before`, `after` or `check`, then volts at
+    the positive and the negative end (`12.1/0.02V`), ohms (`0.4ohm`, `40mohm`), capacitance
+    (`470uF`), `in` or `out` (of the circuit), or `column=value`; a further stage may follow on the
+    same line. Blank lines, lines that begin with # and stages with nothing measured are passed
+    over. A first line that is a header with `position` makes it a table (comma, semicolon or tab).
+
+    Raises BadInput with the line's number for what is not read.
+    """
+    lines = text.lstrip("\ufeff").splitlines()
+    told = [(n, line) for n, line in enumerate(lines, 1) if line.strip() and line.strip()[0] != "#"]
+    if not told:
+        return []
+    separator = _table_separator(told[0][1])
+    if separator:
+        return list(_table(told, separator))
+    return [reading for number, line in told for reading in _line(number, line)]
+
+
+def is_reading_line(text: str) -> bool:
+    """Whether a text is a line of the short form: a position and a stage with blanks between."""
+    words = text.split()
+    return len(words) > 1 and words[1].lower() in STAGES and not re.search("[,=]", words[0])
+
+
+def blank_lines(positions: list[str]) -> str:
+    """A line for each position, to be filled in."""
+    return "\n".join(f"{position} before  after " for position in positions)
+
+
+def _table_separator(header: str) -> str | None:
+    for separator in ("\t", ";", ","):
+        if "position" in [name.strip().lower() for name in header.split(separator)]:
+            return separator if separator in header else None
+    return None
+
+
+def _table(told: list[tuple[int, str]], separator: str) -> Iterator[dict[str, str]]:
+    names = [n.strip().lower() for n in next(csv.reader([told[0][1]], delimiter=separator))]
+    for name in names:
+        if name not in _COLUMNS:
+            have = ", ".join(_COLUMNS)
+            raise BadInput(f"line {told[0][0]}: readings have no column {name}; they have {have}")
+    for number, line in told[1:]:
+        cells = next(csv.reader(io.StringIO(line), delimiter=separator))
+        if len(cells) > len(names):
+            raise BadInput(f"line {number} has more cells than the header; correct one of them")
+        row = {name: cell.strip() for name, cell in zip(names, cells, strict=False) if cell.strip()}
+        if "position" not in row:
+            raise BadInput(f"line {number} names no position; write which place was measured")
+        if len(row) > 1 + ("stage" in row):  # something was measured
+            yield row
+
+
+def _line(number: int, line: str) -> Iterator[dict[str, str]]:
+    plain = re.sub("[\u03a9\u2126]", "ohm", re.sub("[\u00b5\u03bc]", "u", line))
+    plain = _APART.sub("", plain)
+    position, *words = [w for w in (part.strip(",;:") for part in plain.split()) if w]
+    stage, found = "", dict[str, str]()
+    for word in [*words, ""]:
+        if word.lower() in STAGES or not word:
+            if found:
+                yield _finished(number, position, stage, found)
+            stage, found = word.lower(), {}
+            continue
+        for column, value in _measured(number, word).items():
+            if column in found:
+                raise BadInput(f"line {number} gives {column} twice; write one, or another stage")
+            found[column] = value
+
+
+def _finished(number: int, position: str, stage: str, found: Mapping[str, str]) -> dict[str, str]:
+    if not stage:
+        raise BadInput(
+            f"line {number} does not say when {position} was measured; write before, after or "
+            f"check, like {EXAMPLE}"
+        )
+    return {"position": position, "stage": stage, **found}
+
+
+def _measured(number: int, word: str) -> dict[str, str]:
+    """One word of a line as columns."""
+    if "=" in word:
+        column, _, value = word.partition("=")
+        if column not in _COLUMNS or not value:
+            raise BadInput(
+                f"line {number}: {word!r} is no column of readings; they have {', '.join(_COLUMNS)}"
+            )
+        return {column: value}
+    if match := _VOLTS.fullmatch(word):
+        return {"volts_positive": _plain(match[1]), "volts_negative": _plain(match[2])}
+    if match := _ONE_END.fullmatch(word):
+        return {"volts_positive": _plain(match[1])}
+    if match := _OHMS.fullmatch(word):
+        ohms = _plain(match[1])
+        return {"esr_ohm": f"{float(ohms) / 1000:.6g}" if match[2] else ohms}
+    if _FARADS.fullmatch(word):
+        return {"capacitance": word.replace(",", ".")}
+    if word.lower() in _CIRCUIT:
+        return {"in_circuit": _CIRCUIT[word.lower()]}
+    raise BadInput(f"line {number}: {word!r} is not read as a reading; write lines like {EXAMPLE}")
+
+
+def _plain(number: str) -> str:
+    return number.replace(",", ".").lstrip("+")

@@ -4,7 +4,7 @@ import polars as pl
 
 from fleet.capacitors.facts import with_facts
 
-GAPS = pl.Schema({"model": pl.String, "position": pl.String, "missing": pl.List(pl.String)})
+GAPS = pl.Schema({"model": pl.String(), "position": pl.String(), "missing": pl.List(pl.String)})
 
 
 def position_gaps(positions: pl.DataFrame) -> pl.DataFrame:
@@ -29,5 +29,5 @@ def position_gaps(positions: pl.DataFrame) -> pl.DataFrame:
     return (
         known.select("model", "position", missing=pl.concat_list(names).list.drop_nulls())
         .filter(pl.col("missing").list.len() > 0)
-        .cast(dict(GAPS))
+        .cast(GAPS)
     )

@@ -56,7 +56,7 @@ def preferred(value: pl.Expr, series: str = "E6") -> pl.Expr:
     decade = known.log10().floor()
     within = known / 10.0**decade
     steps = [s / 10.0 for s in (*_steps(series), 100)]
-    nearest = pl.when(within.is_not_null()).then(pl.lit(steps[0]))
+    nearest: pl.Expr = pl.when(within.is_not_null()).then(pl.lit(steps[0]))
     for below, above in pairwise(steps):
         # a step is nearer from the geometric mean of the two on
         bound = math.sqrt(below * above) * (1.0 - _SAME)

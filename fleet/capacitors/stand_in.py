@@ -33,10 +33,10 @@ REASON = pl.Struct(
 )
 STAND_INS = pl.Schema(
     {
-        "model": pl.String,
-        "position": pl.String,
-        "part": pl.String,
-        "verdict": pl.String,
+        "model": pl.String(),
+        "position": pl.String(),
+        "part": pl.String(),
+        "verdict": pl.String(),
         "measure_first": pl.List(pl.String),
         "reasons": pl.List(REASON),
     }

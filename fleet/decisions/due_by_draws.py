@@ -217,7 +217,7 @@ def _advice(
     if same:
         rate = long_run_rate(law.shape, law.log_scale, law.weight, cp, cf)
     else:
-        rate = rates_to_come(units, cells, lives)[alike.first]
+        rate = rates_to_come(units[alike.first], cells, lives)
     new = best_ages(law.shape, law.log_scale, law.weight, cp, cf, None if same else rate)
     best = new.age[alike.which]
     past = np.flatnonzero(np.isfinite(best) & (age > best))
@@ -249,7 +249,7 @@ def _alike(
             "seen": np.where(blank, (seen / DAYS_PER_YEAR).round(0), 0.0),
             "planned": planned,
             "failure": failure,
-            "new_life": new_life,
+            "new_life": np.log(new_life).round(2),  # lives within 1 % are taken as one
         }
     ).with_row_index("row")
     named = key.with_columns(

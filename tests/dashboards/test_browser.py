@@ -20,6 +20,7 @@ pytestmark = [
 # Few past days: they are what takes time on that page.
 PAGES = {
     "": "Due list",
+    "sheet": "Bench sheet",
     "log": "Log a report",
     "curves": "Curves",
     "suspects": "Batch or design?",

@@ -8,6 +8,7 @@ from fleet.flow.known import known_records
 
 TITLES = {
     "due": "Due list",
+    "sheet": "Bench sheet",
     "log": "Log a report",
     "curves": "Curves",
     "suspects": "Batch or design?",

@@ -98,11 +98,15 @@ def chance_enough(pieces: int, places: int, *, good: float, more: Masses | None 
 
     P(G >= places + M), G binomial(pieces, good), M with masses `more` (none: no more places).
     """
-    from scipy.stats import binom
+    from scipy.special import betainc
 
     law = np.ones(1) if more is None else more
-    needed = places + np.arange(law.size)
-    return float(np.clip(np.dot(law, binom.sf(needed - 1, pieces, good)), 0.0, 1.0))
+    needed = places + np.arange(min(law.size, max(pieces - places + 1, 0)))
+    # P(binomial >= m) is the regularised incomplete beta function of (m, pieces - m + 1).
+    tail = np.ones(needed.size)
+    some = needed > 0
+    tail[some] = betainc(needed[some], pieces - needed[some] + 1, good)
+    return float(np.clip(np.dot(law[: needed.size], tail), 0.0, 1.0))
 
 
 def spares_for(places: int, losses: Losses, *, more: Masses | None = None) -> Spares:

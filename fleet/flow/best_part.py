@@ -4,7 +4,7 @@ METHODS: best-part
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import polars as pl
@@ -109,6 +109,14 @@ def _gaps(places: pl.DataFrame) -> pl.DataFrame:
     )
 
 
+def without_supplier(judged: Judged, offers: pl.DataFrame, as_of: date | None) -> Judged:
+    """The same with the `offers` that are left when those of a supplier are taken away."""
+    parts = _parts(_by_entry(offers), as_of)
+    left = pl.col("part").is_in(parts["part"].to_list())
+    known = pl.col("part").is_in(judged.parts["part"].to_list())
+    return replace(judged, pairs=judged.pairs.filter(left), parts=parts.filter(known))
+
+
 def choose(judged: Judged) -> pl.DataFrame:
     """The part of each place among those judged (BEST), by position."""
     key = ["model", "position"]
@@ -173,7 +181,8 @@ def _why() -> pl.Expr:
 def _without_a_part(chosen: pl.DataFrame, judged: Judged) -> pl.DataFrame:
     """Places left without a part: facts missing, or what the nearest parts lack."""
     key = ["model", "position"]
-    refused = _nearest(judged.pairs)
+    bare = chosen.filter(pl.col("part").is_null())
+    refused = _nearest(judged.pairs.join(bare, on=key, how="semi"))
     facts = pl.col("missing").list.join(", ")
     return (
         chosen.join(judged.gaps, on=key, how="left", maintain_order="left")

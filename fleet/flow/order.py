@@ -115,16 +115,16 @@ def order_of(
     *,
     failing: Mapping[str, Masses],
     notes: tuple[str, ...] = (),
-    compare: bool = True,
+    judged: Judged | None = None,
 ) -> Order:
     """The order of a window from known records of the kinds that `order` reads.
 
-    `compare`: with now or later, and with fewer suppliers.
+    `judged`: verdicts known already; the order is then not compared with other ways to order.
     """
     from fleet.flow.order_fewer import fewer_suppliers
     from fleet.flow.order_words import order_words
 
-    asked = _asked(records, window, wishes)
+    asked = _asked(records, window, wishes, judged)
     demand = _demand(asked, asked.places, wishes, failing)
     offers = _priced(records, demand.needs, window, wishes)
     needs = demand.needs.filter(pl.col("part").is_in(offers.ask_first).not_())
@@ -132,7 +132,7 @@ def order_of(
     lines = order_lines(asked.places, demand, purchase.lines)
     rows = order_rows(lines, asked.best, demand, asked.shelf, offers, window)
     ways, about_ways = pl.DataFrame(schema=WAYS), ()
-    if compare:
+    if judged is None:
         ways, about_ways = _ways(records, asked, demand, window, wishes, failing)
     found = Order(
         frame=rows.drop("points"),
@@ -149,8 +149,8 @@ def order_of(
         notes=(),
     )
     said, more = order_words(found, records, wishes, failing)
-    if compare:
-        said = (*said, *fewer_suppliers(found, records, wishes, failing))
+    if judged is None:
+        said = (*said, *fewer_suppliers(found, asked.judged, records, wishes, failing))
     return _with_words(
         found,
         said,
@@ -177,10 +177,12 @@ def _plan(store: Path, as_of: date, jobs: pl.DataFrame | None) -> pl.DataFrame:
     return plan(store, as_of=as_of).jobs
 
 
-def _asked(records: Mapping[str, pl.DataFrame], window: Window, wishes: Wishes) -> _Asked:
+def _asked(
+    records: Mapping[str, pl.DataFrame], window: Window, wishes: Wishes, judged: Judged | None
+) -> _Asked:
     both = pl.concat([window.jobs, window.next_jobs])
     models = both["model"].unique().sort().to_list()
-    judged = judge(records, models=models, as_of=window.as_of)
+    judged = judged or judge(records, models=models, as_of=window.as_of)
     best = choose(judged)
     named = pl.col("part").is_not_null()
     settled = pl.lit(value=True) if wishes.anyway else pl.col("measure_first").list.len() == 0

@@ -10,6 +10,7 @@ import polars as pl
 
 from fleet.decisions.spares import Masses
 from fleet.errors import BadInput
+from fleet.flow.best_part import Judged, without_supplier
 from fleet.flow.order_words import money
 
 if TYPE_CHECKING:
@@ -22,6 +23,7 @@ _NAMED = 4
 
 def fewer_suppliers(
     found: "Order",
+    judged: Judged,
     records: Mapping[str, pl.DataFrame],
     wishes: "Wishes",
     failing: Mapping[str, Masses],
@@ -34,7 +36,7 @@ def fewer_suppliers(
     suppliers = found.shipping["supplier"].drop_nulls().to_list()
     if len(suppliers) < 2:
         return ()
-    others = [(one, _without(one, found, records, wishes, failing)) for one in suppliers]
+    others = [(one, _without(one, found, judged, records, wishes, failing)) for one in suppliers]
     cheaper = [
         (other.cost, supplier, other)
         for supplier, other in others
@@ -52,6 +54,7 @@ def fewer_suppliers(
 def _without(
     supplier: str,
     found: "Order",
+    judged: Judged,
     records: Mapping[str, pl.DataFrame],
     wishes: "Wishes",
     failing: Mapping[str, Masses],
@@ -61,7 +64,11 @@ def _without(
     kept = records["offers"].filter(pl.col("supplier").ne_missing(pl.lit(supplier)))
     try:
         return order_of(
-            {**records, "offers": kept}, found.window, wishes, failing=failing, compare=False
+            {**records, "offers": kept},
+            found.window,
+            wishes,
+            failing=failing,
+            judged=without_supplier(judged, kept, found.window.as_of),
         )
     except BadInput:
         return None

@@ -185,11 +185,11 @@ def _first_of_a_model(found: "Order", records: Mapping[str, pl.DataFrame]) -> tu
     new = [m for m in found.window.jobs["model"].unique().sort() if m not in done]
     if not new:
         return ()
-    verb = "is" if len(new) == 1 else "are"
+    more = f" or {len(new) - _NAMED:,} models more" if len(new) > _NAMED else ""
     return (
-        f"No {' or '.join(new)} {verb} known to have been recapped before: open one, take the old "
-        "parts out and measure every place before you order. Parts ordered before the old one is "
-        "out are where ordering mistakes come from",
+        f"No {' or '.join(new[:_NAMED])}{more} is known to have been recapped before: "
+        "open one, take the old parts out and measure every place before you order. Parts ordered "
+        "before the old one is out are where ordering mistakes come from",
     )
 
 
@@ -219,8 +219,7 @@ def _apart(found: "Order") -> tuple[str, ...]:
         return ()
     return (
         "Every described place of a machine is renewed. A part is chosen place by place: one that "
-        "fits before one that fits with care, then the "
-        "longest rated life at one temperature (from four fifths on as long), then the price. "
+        "fits before one that fits with care, then the longest rated life at one temperature (from four fifths on as long), then the price. "
         "Compare what arrives with the old part before anything is soldered",
     )
 

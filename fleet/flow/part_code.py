@@ -88,7 +88,7 @@ def _shelf_words(code: str, as_of: date, rated_volts: float | None) -> list[str]
     from fleet.capacitors.reforming import reforming_steps
 
     shelf = shelf_advice(code, as_of)
-    steps = () if shelf.verdict == "fine" else reforming_steps(rated_volts)
+    steps = reforming_steps(rated_volts) if shelf.verdict == "reform" else ()
     return [f"If it has lain unused since then: {shelf.sentence}", *steps]
 
 

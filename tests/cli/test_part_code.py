@@ -41,6 +41,10 @@ def test_without_a_model_its_shelf_age_is_said(club, tmp_path):
     old = club("part", "code", "1541", "--voltage", "400", *DAY)
     assert "At 400 V this can kill" in old.err
     assert "30 to 60 minutes" in old.err
+    assert "motor or a switching supply" in old.err
+    older = club("part", "code", "0804", "--voltage", "400", *DAY)  # left, not reformed
+    assert "too old to fit" in older.err
+    assert "30 to 60 minutes" not in older.err
     low = club("part", "code", "1541", "--voltage", "16", *DAY)
     assert "kill" not in low.err
 

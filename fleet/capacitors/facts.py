@@ -35,8 +35,9 @@ _USES = (
     ("line filter", r"(?i)across (the )?(mains|line)|line to (earth|ground)|mains filter|suppress"),
     ("regulator", r"(?i)regulator|\bldo\b"),
     ("rectifier", r"(?i)reservoir|rectifier|smoothing|\bbulk\b|\bprimary\b|mains"),
-    ("value", r"(?i)reset|tim(ing|er)|delay|oscillat|coupling|crossover|tone|sensor filter|audio"),
-    ("supply", r"(?i)output|suppl|\bpsu\b|\brail\b|decoupl|bypass|start-?up|\bV\b"),
+    ("value", r"(?i)reset|delay|timing|oscillat|coupling|crossover|sensor filter"),
+    ("supply", r"(?i)output|suppl|\bpsu\b|\brail\b|decoupl|bypass|start-?up|\d\s*V\b"),
+    ("value", r"(?i)timer|tone|audio"),
 )
 
 
@@ -44,7 +45,7 @@ def with_facts(frame: pl.DataFrame) -> pl.DataFrame:
     """`frame` with every column of FACTS (null where it has none) and what rules read off them.
 
     Adds capacitance_f (farads), capacitance_said, low_f and high_f (farads by tolerance, the usual
-    one where none is told), old_value (not of the series E12: made no more), kind (of
+    one where none is told), old_value (not of the series E12: made no more), esr_told, kind (of
     capacitor), non_polar, x_class and y_class (1 the highest), use (of the place).
     """
     notes = pl.concat_str("polarity_note", "technology", "series", separator=" ", ignore_nulls=True)
@@ -66,6 +67,7 @@ def with_facts(frame: pl.DataFrame) -> pl.DataFrame:
     return (
         read.with_columns(
             capacitance_said=farads_said(value),
+            esr_told=pl.col("esr_ohm").is_not_null(),
             old_value=~is_preferred(value),
             non_polar=pl.col("non_polar")
             | pl.col("kind").is_in(["film", "ceramic"]).fill_null(value=False),

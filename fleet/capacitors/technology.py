@@ -31,8 +31,8 @@ def _to(*kinds: str) -> pl.Expr:
 
 TECHNOLOGY = Point(
     "technology",
-    ("kind", "use", "voltage", "esr_ohm", "x_class", "y_class"),
-    ("kind", "voltage", "esr_ohm"),
+    ("kind", "use", "voltage", "esr_told", "x_class", "y_class"),
+    ("kind", "voltage", "esr_told"),
     (
         Rule(
             _safety & (part("kind").is_null() | _to("film", "ceramic")),
@@ -43,7 +43,10 @@ TECHNOLOGY = Point(
         Rule(
             _safety,
             REFUSED,
-            say("an {} part between the lines of the mains or to earth", part("kind")),
+            say(
+                "{} between mains lines or to earth: safety capacitors are film or ceramic",
+                part("kind"),
+            ),
             PRACTICE,
         ),
         Rule(
@@ -128,9 +131,12 @@ TECHNOLOGY = Point(
         Rule(
             place("kind").is_in(["polymer", "hybrid"])
             & _to("aluminium")
-            & ~(part("esr_ohm") <= place("esr_ohm")).fill_null(value=False),
+            & ~(place("esr_told") & part("esr_told")),
             REFUSED,
-            say("wet aluminium for {}: its ESR is not known to be as low", place("kind")),
+            say(
+                "wet aluminium for {}: its ESR is higher, by how much is not known",
+                place("kind"),
+            ),
             PRACTICE,
         ),
         Rule(

@@ -10,6 +10,7 @@ TITLES = {
     "due": "Due list",
     "sheet": "Bench sheet",
     "log": "Log a report",
+    "parts": "Parts",
     "curves": "Curves",
     "suspects": "Batch or design?",
     "backtest": "How well it did",

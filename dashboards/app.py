@@ -26,10 +26,12 @@ pages = access.pages_for(
             st.Page("views/sheet.py", title="Bench sheet"),
             st.Page("views/log.py", title="Log a report"),
             st.Page("views/parts.py", title="Parts"),
+            st.Page("views/outcomes.py", title="How recaps turned out"),
         ],
         "What the reports say": [
             st.Page("views/curves.py", title="Curves"),
             st.Page("views/suspects.py", title="Batch or design?"),
+            st.Page("views/choose.py", title="Keep, recap or replace"),
             st.Page("views/backtest.py", title="How well it did"),
         ],
     },

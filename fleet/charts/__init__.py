@@ -1,12 +1,14 @@
 """Charts: contract frames in, Altair charts out. No statistics here."""
 
 from fleet.charts.calibration import draw_calibration
+from fleet.charts.choices import draw_choices
 from fleet.charts.due_dates import ACTION_WORDS, count_by_quarter, draw_due_dates
 from fleet.charts.expected_failures import draw_expected_failures
 from fleet.charts.hazard import draw_hazard
 from fleet.charts.one_machine import draw_machine
+from fleet.charts.outcomes import draw_success
 from fleet.charts.part_life import draw_part_life
-from fleet.charts.picture import as_picture
+from fleet.charts.picture import Drawn, as_picture
 from fleet.charts.ratios import draw_ratios
 from fleet.charts.readings import draw_readings
 from fleet.charts.repeated import draw_repeated
@@ -19,9 +21,11 @@ __all__ = [
     "ACTION_WORDS",
     "MOST_GROUPS",
     "MOST_ROWS",
+    "Drawn",
     "as_picture",
     "count_by_quarter",
     "draw_calibration",
+    "draw_choices",
     "draw_due_dates",
     "draw_expected_failures",
     "draw_hazard",
@@ -31,6 +35,7 @@ __all__ = [
     "draw_readings",
     "draw_repeated",
     "draw_shares",
+    "draw_success",
     "draw_survival",
     "draw_suspects",
     "draw_weibull_paper",

@@ -56,7 +56,7 @@ def command(
         fleet choose S-081 --years 5 --price-used 60 --used-parts-age 15
         fleet choose S-081 --failed --beyond-repair 0.3 --json
     """
-    from fleet.flow.choose import Asked, choose
+    from fleet.flow.choose import Asked, choose, known_of
     from fleet.flow.table import Settings
 
     asked = Asked(
@@ -72,13 +72,11 @@ def command(
     settings = Settings(unknown_cause=reading.unknown_cause, degraded_as=reading.degraded_as)
     with busy("Weighing what could be done"):
         found = choose(
-            where.store,
+            known_of(where.store, as_of=when.day, settings=settings),
             unit,
-            as_of=when.day,
             asked=asked,
             told=prices.told(),
             given=bench.given(),
-            settings=settings,
         )
     print_table(found.frame, form, screen=_screen(found.frame, years), empty="No option.")
     if not (form.json or form.csv):

@@ -101,8 +101,9 @@ def _walk(
 
 
 def _some(law: UnitLaw, rows: Whole) -> UnitLaw:
-    fields: dict[str, Any] = {name: getattr(law, name) for name in law.__slots__}
-    return UnitLaw(**{n: None if v is None else v[rows] for n, v in fields.items()})
+    taken: dict[str, Any] = {name: getattr(law, name) for name in law.__slots__}
+    taken = {name: None if value is None else value[rows] for name, value in taken.items()}
+    return UnitLaw(**taken)
 
 
 def _draws_passing(law: UnitLaw, *, limit: float, within: float) -> Floats:

@@ -14,7 +14,7 @@ from fleet.fits import Posterior
 from fleet.flow.answers import READ, table_of
 from fleet.flow.bench_costs import Given
 from fleet.flow.beyond_repair import BeyondRepair, beyond_repair
-from fleet.flow.choose_machine import Found, find_machine, machine_of
+from fleet.flow.choose_machine import find_machine, machine_of
 from fleet.flow.choose_words import (
     NAMES,
     chances_said,
@@ -28,7 +28,7 @@ from fleet.flow.posterior import posterior_of
 from fleet.flow.replacement_prices import Offered, Told, offered
 from fleet.flow.table import Settings, Table
 
-__all__ = ["Asked", "Choice", "Given", "Told", "choose"]
+__all__ = ["Asked", "Choice", "Given", "Known", "Told", "choose", "known_of"]
 
 READ_TO_CHOOSE = (*READ, "readings", "shop", "prices")
 _MOST_YEARS = 40
@@ -81,44 +81,45 @@ class Choice:
     notes: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Known:
+    """What a store knows on a day, as every choice reads it."""
+
+    records: Mapping[str, pl.DataFrame]
+    table: Table
+    posterior: Posterior
+    as_of: date
+
+
+def known_of(store: Path, *, as_of: date, settings: Settings | None = None) -> Known:
+    """Records, lives and the posterior of a store on a day."""
+    records = known_records(store, READ_TO_CHOOSE, as_of=as_of)
+    table = table_of(records, as_of=as_of, settings=settings)
+    posterior = posterior_of(table, records, as_of=as_of)
+    return Known(records=records, table=table, posterior=posterior, as_of=as_of)
+
+
 def choose(
-    store: Path,
+    known: Known,
     unit: str,
     *,
-    as_of: date,
     asked: Asked | None = None,
     told: Told | None = None,
     given: Given | None = None,
-    settings: Settings | None = None,
 ) -> Choice:
     """The options of one machine. `told`: prices and chances instead of the records'; `given`: what
     opening and measuring costs. Raises NotKnown for a unit that is not there, BadInput where it
     cannot be reckoned: retired, of unknown age, without costs, prices in two currencies.
     """
-    records = known_records(store, READ_TO_CHOOSE, as_of=as_of)
-    table = table_of(records, as_of=as_of, settings=settings)
-    machine = find_machine(unit, table, records, failed=(asked or Asked()).failed)
-    posterior = posterior_of(table, records, as_of=as_of)
-    return _choose(machine, records, table, posterior, as_of, asked or Asked(), told or Told(),
-                   given or Given())  # fmt: skip
-
-
-def _choose(
-    found: Found,
-    records: Mapping[str, pl.DataFrame],
-    table: Table,
-    posterior: Posterior,
-    as_of: date,
-    asked: Asked,
-    told: Told,
-    given: Given,
-) -> Choice:
     from fleet.decisions.keep_or_replace import choices
 
+    asked, told, given = asked or Asked(), told or Told(), given or Given()
+    records, table = known.records, known.table
+    found = find_machine(unit, table, records, failed=asked.failed)
     offer = offered(records, found.model, told)
-    chances = _chances(records, found.model, told, as_of)
+    chances = _chances(records, found.model, told, known.as_of)
     prices = _prices(offer, chances)
-    lives, due = machine_of(found, table, records, posterior, offer, as_of, asked)
+    lives, due = machine_of(found, table, records, known.posterior, offer, known.as_of, asked)
     reckoned = choices(lives, prices, years=asked.years, leftover=asked.leftover)
     frame = _ranked(reckoned, offer)
     turns = _flips(frame, lives, prices, asked)

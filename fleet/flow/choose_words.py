@@ -137,8 +137,7 @@ def chances_said(model: str, chances: Chances) -> Iterator[str]:
         yield (
             f"That a failure puts it beyond repair: {100 * beyond.chance:.0f} in 100 "
             f"({beyond.ended} of {beyond.failures} failures were followed by retirement rather "
-            "than repair, beside a guess of 10 in 100 as heavy as five failures); "
-            "--beyond-repair says otherwise"
+            "than repair, beside a guess of 10 in 100 as heavy as five failures)"
         )
 
 

@@ -80,4 +80,4 @@ def reading_said(
             f", and {tested.measured} machines measured, {tested.followed} of them followed "
             f"since, {tested.failed} of which failed"
         )
-    return f"{learned}: {told}; --sensitivity and --specificity say otherwise"
+    return f"{learned}: {told}"

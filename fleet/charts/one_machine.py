@@ -42,7 +42,7 @@ _MARKS: Mapping[str, tuple[int, str]] = {
     "due": (3, "diamond"),
 }
 _ROW = 44
-_AXES = 130
+_AXES = 210
 _TODAY = theme.COLOURS[-1]
 
 
@@ -59,15 +59,15 @@ def draw_machine(stretches: pl.DataFrame, marks: pl.DataFrame, *, as_of: date) -
     x_axis = _time(stretches, marks, as_of)
     y = alt.Y(
         "row:N",
-        title="Set of capacitors",
+        title=None,
         sort=rows,
-        axis=alt.Axis(labelLimit=170, labelOverlap=False),
+        axis=alt.Axis(labelLimit=110, labelOverlap=False),
     )
     named = [s for s in _STRETCHES if s in set(stretches["stretch"])]
     colour = alt.Color(
         "stretch:N",
         scale=alt.Scale(domain=named, range=[theme.COLOURS[_STRETCHES[s][0]] for s in named]),
-        legend=theme.legend(),
+        legend=alt.Legend(title=None, orient="top", columns=2, labelLimit=150),
     )
     bars = [
         alt.Chart(stretches.filter(pl.col("stretch") == name))
@@ -95,11 +95,12 @@ def draw_machine(stretches: pl.DataFrame, marks: pl.DataFrame, *, as_of: date) -
         day.encode(x=x_axis("day:T")),
         *([alt.LayerChart(layer=marked)] if marked else []),
     ]
-    return (
+    drawn: alt.LayerChart = (
         alt.LayerChart(layer=layers)
         .resolve_scale(color="independent", shape="independent")
         .properties(height=_ROW * max(len(rows), 1) + _AXES)
     )
+    return drawn
 
 
 def _marked(marks: pl.DataFrame, x_axis: "_Axis", y: alt.Y) -> list[alt.Chart]:

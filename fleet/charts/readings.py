@@ -41,7 +41,7 @@ def draw_readings(readings: pl.DataFrame, *, title: str, value: str) -> alt.Laye
     # Days side by side, not to scale: what was read before and after a job falls on one day.
     x = alt.X(
         "when:O",
-        title="Day of the reading, and whether before or after the work",
+        title="Day of the reading",
         sort=shown["when"].unique(maintain_order=True).to_list(),
         axis=alt.Axis(labelAngle=-35, labelOverlap=True, labelLimit=130),
     )
@@ -78,4 +78,4 @@ def draw_readings(readings: pl.DataFrame, *, title: str, value: str) -> alt.Laye
         .mark_rule(strokeDash=[6, 4], strokeWidth=2, color=theme.COLOURS[1])
         .encode(y=y)
     )
-    return alt.LayerChart(layer=[limit, lines, points]).properties(height=theme.HEIGHT - 120)
+    return alt.LayerChart(layer=[limit, lines, points]).properties(height=theme.HEIGHT)

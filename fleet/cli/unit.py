@@ -64,7 +64,7 @@ def command(
         found = one_machine(where.store, name, as_of=when.day, due=listed)
     frame = _frame(found, show)
     print_table(frame, form, screen=_screen(frame, show), empty=_EMPTY[show])
-    say_all(_words(found))
+    say_all(_words(found, asked=due))
 
 
 def _frame(found: "OneMachine", show: Shown) -> "pl.DataFrame":
@@ -104,14 +104,14 @@ def _screen(frame: "pl.DataFrame", show: Shown) -> "pl.DataFrame":
     return frame.select(pl.col(c).alias(c.replace("_", " ")) for c in frame.columns if c != "unit")
 
 
-def _words(found: "OneMachine") -> tuple[str, ...]:
+def _words(found: "OneMachine", *, asked: bool) -> tuple[str, ...]:
     facts = "; ".join(f"{label.lower()} {text}" for label, text in found.facts)
     due: tuple[str, ...] = ()
     if found.due is not None:
         action = str(found.due["action"]).replace("_", " ")
         on = f" on {found.due['due_on']}" if found.due["due_on"] else ""
         due = (f"What to do: {action}{on}. {found.due['reason']}",)
-    elif found.not_due:
+    elif asked:
         due = (found.not_due,)
-    wrong = tuple(f"{one.reason}. {one.advice}" for one in found.disagreements)
+    wrong = tuple(f"{one.reason}. {one.advice} {one.commands}" for one in found.disagreements)
     return (f"{found.unit}: {facts}.", *found.said, *due, *found.readings_said, *wrong)

@@ -7,13 +7,17 @@ import polars as pl
 
 _KINDS = ("reports", "units", "models", "batches")
 _HIDDEN = ("record", "supersedes")
+_ADVICE = {
+    "contradicts": "Ask whoever told it, then correct the one that is wrong, or take it back.",
+    "told twice": "If it was one event, put both on one day. If it was two, leave them.",
+}
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
 class Disagreement:
     """`what`: contradicts (the machine has no lives until settled) or told twice (perhaps one
     event). `records`: ids of both versions; `versions`: field, differs, and a column for each
-    record with what it says.
+    record with what it says. `commands`: those that would settle it.
     """
 
     what: str
@@ -21,6 +25,7 @@ class Disagreement:
     records: tuple[str, ...]
     versions: pl.DataFrame
     advice: str
+    commands: str
 
 
 def disagreements(
@@ -61,21 +66,16 @@ def _one(
         reason=reason,
         records=records,
         versions=_side_by_side(told),
-        advice=_advice(what, records, known),
+        advice=_ADVICE[what],
+        commands=_commands(what, records, known),
     )
 
 
-def _advice(what: str, records: Sequence[str], known: Mapping[str, pl.DataFrame]) -> str:
-    reports = known["reports"]
-    first = records[0]
-    date = reports.filter(pl.col("record") == first)["date"]
+def _commands(what: str, records: Sequence[str], known: Mapping[str, pl.DataFrame]) -> str:
+    date = known["reports"].filter(pl.col("record") == records[0])["date"]
     if what == "told twice" and len(date):
-        return (
-            "If it was one event, put both on one day: "
-            f"fleet amend {records[-1]} --set date={date[0]}. If it was two, leave them."
-        )
-    named = " or ".join(f"fleet amend {record} --set COLUMN=VALUE" for record in records)
-    return f"Ask whoever told it, then correct the one that is wrong: {named}."
+        return f"fleet amend {records[-1]} --set date={date[0]}"
+    return " or ".join(f"fleet amend {record} --set COLUMN=VALUE" for record in records)
 
 
 def _text_of(record: str, known: Mapping[str, pl.DataFrame]) -> dict[str, str]:
@@ -102,7 +102,11 @@ def _side_by_side(told: Sequence[tuple[str, Mapping[str, str]]]) -> pl.DataFrame
 
 
 def listed(found: Sequence[Disagreement]) -> pl.DataFrame:
-    """Disagreements as a table: what, reason, records (ids joined by ;), advice."""
-    rows = [(one.what, one.reason, ";".join(one.records), one.advice) for one in found]
-    columns = ("what", "reason", "records", "advice")
+    """Disagreements as a table: what, reason, records (ids joined by ;), advice,
+    commands.
+    """
+    rows = [
+        (one.what, one.reason, ";".join(one.records), one.advice, one.commands) for one in found
+    ]
+    columns = ("what", "reason", "records", "advice", "commands")
     return pl.DataFrame(rows, schema=dict.fromkeys(columns, pl.String), orient="row")

@@ -85,13 +85,7 @@ def _bounded(sets: pl.DataFrame, failures: pl.DataFrame, as_of: date) -> pl.Data
     return (
         sets.join(last, on="set_no", how="left", maintain_order="left")
         .with_columns(
-            row=pl.concat_str(
-                pl.format("{} {}", "set_no", parts),
-                # a list of batches by position is too long for a name
-                pl.when(~pl.col("batch").str.contains(":", literal=True)).then("batch"),
-                separator=" · ",
-                ignore_nulls=True,
-            ),
+            row=pl.format("{} {}", "set_no", parts),
             began=pl.coalesce("started_latest", heard, pl.lit(as_of)),
             unknown_start=pl.col("started_latest").is_null(),
         )

@@ -36,7 +36,8 @@ class OneMachine:
     `facts`: label and text; `notes`: of its record; `events`: machine_events.EVENTS; `sets`,
     `failures`: lives.UNIT_SETS, UNIT_FAILURES; `stretches`, `marks`: machine_lives, to be drawn;
     `readings`: MACHINE_READINGS; `disagreements`; `due`: its row of the due list (frames.DUE, ages
-    in days) or None, with `not_due` saying why; `said`: sentences on its lives.
+    in days) or None; `not_due`: why it is not on that list, if it is not; `said`: sentences on its
+    lives.
     """
 
     unit: str
@@ -52,7 +53,7 @@ class OneMachine:
     readings_said: tuple[str, ...]
     disagreements: tuple[Disagreement, ...]
     due: Mapping[str, Any] | None
-    not_due: str | None
+    not_due: str
     said: tuple[str, ...]
 
 
@@ -81,7 +82,6 @@ def one_machine(
     )
     events = machine_events(store, unit, known, as_of=as_of, flagged=flags(wrong))
     readings = machine_readings(known["readings"], known["positions"], row["model"])
-    why = None if due is None or mine else _why_not_due(found.sets, built.left_out, wrong)
     said = (
         (f"{unit} has records that contradict each other, so that its lives are not drawn.",)
         if any(one.what == "contradicts" for one in wrong)
@@ -101,7 +101,7 @@ def one_machine(
         readings_said=readings_words(readings),
         disagreements=wrong,
         due=mine,
-        not_due=why,
+        not_due=_why_not_due(found.sets, built.left_out, wrong),
         said=said,
     )
 

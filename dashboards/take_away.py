@@ -1,0 +1,51 @@
+"""Buttons to take a table or a chart away as a file; made only when pressed."""
+
+from collections.abc import Callable
+from io import BytesIO
+
+import polars as pl
+import streamlit as st
+
+from fleet import charts
+
+_SHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+_Maker = Callable[[], bytes]
+
+
+def table(frame: pl.DataFrame, name: str, *, what: str) -> None:
+    """CSV and XLSX of a table; `name`: of the file, without ending; `what`: on the buttons."""
+    with st.container(horizontal=True):
+        _button(f"{what} (CSV)", lambda: frame.write_csv().encode(), f"{name}.csv", "text/csv")
+        _button(f"{what} (XLSX)", lambda: _workbook(frame), f"{name}.xlsx", _SHEET)
+
+
+def picture(chart: charts.Drawn, name: str, *, what: str) -> None:
+    """PNG and SVG of a chart, on white."""
+    with st.container(horizontal=True):
+        _button(f"{what} (PNG)", lambda: charts.as_picture(chart, "png"), f"{name}.png",
+                "image/png")  # fmt: skip
+        _button(f"{what} (SVG)", lambda: charts.as_picture(chart, "svg"), f"{name}.svg",
+                "image/svg+xml")  # fmt: skip
+
+
+def _button(label: str, maker: _Maker, file_name: str, mime: str) -> None:
+    st.download_button(
+        label,
+        maker,
+        file_name=file_name,
+        mime=mime,
+        icon=":material/download:",
+        on_click="ignore",
+        key=f"take_{file_name}",
+    )
+
+
+def _workbook(frame: pl.DataFrame) -> bytes:
+    """The table as a workbook; text that begins with an equals sign stays text."""
+    import xlsxwriter
+
+    file = BytesIO()
+    as_text = {"strings_to_formulas": False, "strings_to_urls": False}
+    with xlsxwriter.Workbook(file, as_text) as book:
+        frame.write_excel(book, autofit=True)
+    return file.getvalue()

@@ -17,8 +17,8 @@ _LOOSE = (
 )
 _FITTED = (
     "A part already fitted: run the machine about 10 minutes at about half its voltage, then raise "
-    "slowly; where the voltage cannot be set, 30 minutes at full voltage (a maker's note). Half the "
-    "voltage is not for machines with a motor or a switching supply, which draw more current then."
+    "slowly; where the voltage cannot be set, 30 minutes at full voltage (a maker's note). Half "
+    "voltage is not for machines with a motor or a switching supply: they then draw more current."
 )
 _AFTER = (
     "Then discharge it through a resistor, measure that it is empty, and measure leakage, "

@@ -21,6 +21,14 @@ _WAYS = {
     "together_now": "Both now",
     "together_later": "Wait, and order both later",
 }
+# What a page calls the options of the command.
+_PLAIN = {
+    "count your own and give --dud and --slip": "count your own and change them above",
+    "money tied up not counted: give --rate": "money tied up not counted",
+    ". Name a later day with --until, or machines with --units": "; order for more months",
+    "; say which with --currency": "; the command line takes one of them",
+    ", or order for fewer machines with --units": "",
+}
 _MONEY = st.column_config.NumberColumn(format="%.2f")
 
 
@@ -33,14 +41,14 @@ def draw(place: shared.Place, plan: Any) -> None:  # noqa: ANN401 - a flow.plan.
     wishes, months = _choices()
     with shared.sentences():
         found = _order(place.key, place.as_of, months, plan.jobs, wishes)
-    st.markdown("\n".join(f"- {sentence}." for sentence in _ended(found.said)))
+    st.markdown("\n".join(f"- {sentence}." for sentence in _on_page(found.said)))
     if found.frame.height:
         _buy(found, place)
         _measure(found)
         _places(found)
         _ways(found)
         st.warning(CAUTION, icon=":material/electrical_services:")
-    shared.show_notes(found.notes)
+    shared.show_notes(tuple(_on_page(found.notes)))
 
 
 def _choices() -> tuple[Wishes, int]:
@@ -94,8 +102,15 @@ def _order(
     return order(Path(key[0]), as_of=as_of, months=months, jobs=jobs, wishes=wishes)
 
 
-def _ended(sentences: tuple[str, ...]) -> list[str]:
-    return [sentence.rstrip(".") for sentence in sentences]
+def _on_page(sentences: tuple[str, ...]) -> list[str]:
+    """Sentences without their full stop, and without names of commands and options."""
+    said = []
+    for sentence in sentences:
+        text = sentence.rstrip(".")
+        for name, plain in _PLAIN.items():
+            text = text.replace(name, plain)
+        said.append(text)
+    return said
 
 
 def _buy(found: Order, place: shared.Place) -> None:

@@ -95,7 +95,7 @@ def order(
     until = last_day(as_of, until=until, months=months)
     records = known_records(store, _READ, as_of=as_of)
     if units:
-        window = named_window(records["units"], units, as_of=as_of, until=until)
+        window = named_window(records["units"], records["reports"], units, as_of=as_of, until=until)
     else:
         window = planned_window(_plan(store, as_of, jobs), as_of=as_of, until=until)
     failing: Mapping[str, Masses] = {}
@@ -131,7 +131,8 @@ def order_of(
     purchase = choose_offers(needs, offers.offers)
     lines = order_lines(asked.places, demand, purchase.lines)
     rows = order_rows(lines, asked.best, demand, asked.shelf, offers, window)
-    ways, about_ways = pl.DataFrame(schema=WAYS), ()
+    ways = pl.DataFrame(schema=WAYS)
+    about_ways: tuple[str, ...] = ()
     if judged is None:
         ways, about_ways = _ways(records, asked, demand, window, wishes, failing)
     found = Order(

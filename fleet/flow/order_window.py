@@ -76,7 +76,9 @@ def planned_window(jobs: pl.DataFrame, *, as_of: date, until: date) -> Window:
     )
 
 
-def named_window(units: pl.DataFrame, names: Sequence[str], *, as_of: date, until: date) -> Window:
+def named_window(
+    units: pl.DataFrame, reports: pl.DataFrame, names: Sequence[str], *, as_of: date, until: date
+) -> Window:
     """A window of machines named by hand, outside any plan. Raises NotKnown for one unheard of."""
     wanted = list(dict.fromkeys(names))
     one = units.unique("unit", keep="last", maintain_order=True)
@@ -98,7 +100,18 @@ def named_window(units: pl.DataFrame, names: Sequence[str], *, as_of: date, unti
         jobs=jobs,
         next_jobs=jobs.clear(),
         planned=False,
+        notes=_gone(reports, wanted),
     )
+
+
+def _gone(reports: pl.DataFrame, names: Sequence[str]) -> tuple[str, ...]:
+    """A sentence on machines last reported as retired."""
+    last = reports.sort("date_latest", nulls_last=False).unique("unit", keep="last")
+    retired = last.filter(pl.col("unit").is_in(list(names)) & (pl.col("kind") == "retired"))
+    if retired.is_empty():
+        return ()
+    listed = ", ".join(retired["unit"].sort())
+    return (f"{listed}: last reported as retired; parts are ordered all the same",)
 
 
 def places_in(jobs: pl.DataFrame, chosen: pl.DataFrame, orderable: pl.DataFrame) -> pl.DataFrame:

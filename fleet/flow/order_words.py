@@ -150,9 +150,9 @@ def _way(found: "Order", wishes: "Wishes") -> tuple[str, ...]:
 def _against(now: Mapping[str, Any], apart: Mapping[str, Any], best: str) -> str:
     months = now["years_on_shelf"] * 12
     lying = (
-        f"they would lie {number(now['years_on_shelf'] * DAYS_PER_YEAR)} days"
+        f"they would lie {now['years_on_shelf'] * DAYS_PER_YEAR:.0f} days"
         if months < 3
-        else f"they would lie {number(months)} months"
+        else f"they would lie {months:.0f} months"
     )
     if now["lie_longer"]:
         return (
@@ -219,7 +219,8 @@ def _apart(found: "Order") -> tuple[str, ...]:
         return ()
     return (
         "Every described place of a machine is renewed. A part is chosen place by place: one that "
-        "fits before one that fits with care, then the longest rated life at one temperature (from four fifths on as long), then the price. "
+        "fits before one that fits with care, then the longest rated life at one temperature (from "
+        "four fifths on as long), then the price. "
         "Compare what arrives with the old part before anything is soldered",
     )
 

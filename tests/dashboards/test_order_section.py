@@ -96,3 +96,9 @@ def test_no_jobs_are_said_and_nothing_is_drawn(section):
     assert not page.exception
     assert "there is nothing to order" in _said(page)
     assert not page.dataframe
+
+
+def test_no_option_of_the_command_is_named_on_the_page(section):
+    for page in (section(JOB, ("S-082", "WQ18", "2026-11-02")), section()):
+        folded = " ".join(m.value for fold in page.expander for m in fold.markdown)
+        assert not re.search(r"--\w", _said(page) + folded)

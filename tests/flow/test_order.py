@@ -337,6 +337,9 @@ def test_machines_named_by_hand(shop):
     found = order(store, as_of=TODAY, units=["A-1", "A-2", "A-1"], wishes=NO_LOSS)
     assert found.frame.filter(position="C1")["needed"].to_list() == [2]
     assert "2 machines named by hand" in said_of(found)
+    reports = [*tables()["reports"], "B-2,2025-03-01,retired,"]
+    gone = order(shop(reports=reports), as_of=TODAY, units=["B-2"], wishes=NO_LOSS)
+    assert any("B-2: last reported as retired" in note for note in gone.notes)
     with pytest.raises(NotKnown, match="no machine Z-9"):
         order(store, as_of=TODAY, units=["Z-9"], wishes=NO_LOSS)
 

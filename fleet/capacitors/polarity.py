@@ -71,8 +71,7 @@ ORIENTATION = Point(
                 "whether the place is tied to ground is not recorded: read from the board which "
                 "end is positive before the old part comes out"
             ),
-            PRACTICE,
-            ("whether an end is tied to ground",),
+            PRACTICE,  # nothing to measure before ordering: any part may have to go in with care
         ),
         Rule(
             place("ground_referenced"),

@@ -42,6 +42,7 @@ STAND_INS = pl.Schema(
     }
 )
 
+_NO_RULE = 255
 _NO_REASON = pl.DataFrame(
     schema={
         "_at": pl.UInt32,
@@ -124,32 +125,40 @@ class _Told:
         """Judge each combination of facts once, however many places and parts share it."""
         asked, place_of = _combinations(places, point.of_place, "place")
         given, part_of = _combinations(parts, point.of_part, "part")
-        both = asked.join(given, how="cross").with_row_index("_at")
-        reasons = pl.concat([*_by_rule(point, both)]).sort("_at")
-        number = np.zeros(both.height, dtype=np.uint32)
+        both = asked.lazy().join(given.lazy(), how="cross").with_row_index("_at")
+        ruled = both.with_columns(_rule=_first_rule(point)).collect()
+        pieces = [_NO_REASON, *_by_rule(point, ruled)]
+        reasons = pl.concat(pieces)
+        if len(pieces) > 2:
+            reasons = reasons.sort("_at")
+        number = np.zeros(ruled.height, dtype=np.uint32)
         number[reasons["_at"].to_numpy()] = np.arange(1, reasons.height + 1, dtype=np.uint32)
         at = place_of[:, None] * given.height + part_of[None, :]
-        return cls(reasons.drop("_at"), number[at.ravel()])
+        return cls(reasons, number[at.ravel()])
 
 
-def _by_rule(point: Point, both: pl.DataFrame) -> Iterator[pl.DataFrame]:
-    """Reasons of the combinations, rule by rule; a rule takes those no earlier one took."""
-    both = both.with_columns(_rule=_first_rule(point))
-    yield _NO_REASON
-    for number in both["_rule"].unique().drop_nulls().to_list():
+def _by_rule(point: Point, ruled: pl.DataFrame) -> Iterator[pl.DataFrame]:
+    """Reasons of the combinations, rule by rule; `_rule` is the one that took each."""
+    for number in np.unique(ruled["_rule"].fill_null(_NO_RULE).to_numpy()):
+        if number == _NO_RULE:
+            continue
         rule = point.rules[number]
-        rows = both.filter(pl.col("_rule") == number)
-        said = rows.select(
-            "_at",
-            point=pl.lit(point.name),
-            verdict=pl.lit(rule.verdict),
-            sentence=rule.sentence,
-            source=pl.lit(rule.source),
-            verdict_rank=pl.lit(VERDICTS.index(rule.verdict), dtype=pl.Int8),
-            measure=pl.lit(list(rule.measure), dtype=pl.List(pl.String)),
+        yield (
+            ruled.lazy()
+            .filter(pl.col("_rule") == int(number))
+            .select(
+                "_at",
+                point=pl.lit(point.name),
+                verdict=pl.lit(rule.verdict),
+                sentence=rule.sentence,
+                source=pl.lit(rule.source),
+                verdict_rank=pl.lit(VERDICTS.index(rule.verdict), dtype=pl.Int8),
+                measure=pl.lit(list(rule.measure), dtype=pl.List(pl.String)),
+            )
+            # A rule without a sentence only keeps later ones from speaking.
+            .filter(pl.col("sentence").is_not_null())
+            .collect()
         )
-        # A rule without a sentence only keeps later ones from speaking.
-        yield said.filter(pl.col("sentence").is_not_null())
 
 
 @cache

@@ -340,7 +340,8 @@ def test_a_place_with_voltage_at_both_ends_is_read_from_the_board():
 def test_nobody_recorded_whether_it_is_tied_to_ground():
     found = judged(place={"ground_referenced": None})
     assert found.verdict == CARE
-    assert found.measure_first == ("whether an end is tied to ground",)
+    assert "read from the board which end is positive" in reason(found, "orientation").sentence
+    assert found.measure_first == ()  # it does not keep the part from being ordered
 
 
 def test_in_a_place_tied_to_ground_the_negative_end_reads_about_nothing():

@@ -18,7 +18,10 @@ from fleet.flow.part_code import code_hint
 _ALL = "all"
 _DATES = {"date": "Date", "last_known_working": "Last known working"}
 _OFTEN_KEPT = ("date", "by")  # the next machine of a roll call has the same
-_EMPTIED = frozenset(field for names in words.FIELDS.values() for field in names) | {"notes"}
+_EMPTIED = frozenset(field for names in words.FIELDS.values() for field in names) | {
+    "notes",
+    "readings",
+}
 
 
 def key(field: str) -> str:
@@ -224,6 +227,17 @@ def _ask_symptom(place: shared.Place, model: str, kind: str) -> None:
     )
 
 
+def _ask_cured(place: shared.Place, model: str, kind: str) -> None:
+    st.selectbox(
+        "Does it work now?",
+        list(words.CURED),
+        format_func=lambda c: words.CURED[c],
+        key=key("cured"),
+        persist_state="session",
+        help="After no, the machine counts as not working until it is reported working.",
+    )
+
+
 def _ask_found_dead(place: shared.Place, model: str, kind: str) -> None:
     st.checkbox(
         "It was found dead: nobody saw it fail",
@@ -251,4 +265,5 @@ _FIELDS = {
     "batch": _ask_batch,
     "symptom": _ask_symptom,
     "found_dead": _ask_found_dead,
+    "cured": _ask_cured,
 }

@@ -27,13 +27,19 @@ BECAUSE: Mapping[str, str] = {
     "reading": "a reading was poor, it still worked",
 }
 
+CURED: Mapping[str, str] = {
+    "": "not said",
+    "yes": "yes, it works",
+    "no": "no, it does not work",
+}
+
 # Fields asked for with each kind of report, besides the date, notes and who reports.
 FIELDS: Mapping[str, Sequence[str]] = {
     "failed": ("last_known_working", "cause", "positions", "symptom", "found_dead"),
     "working": (),
-    "recapped": ("because", "positions", "batch", "symptom"),
-    "repaired": ("cause", "positions", "symptom"),
-    "board_swapped": ("because", "batch"),
+    "recapped": ("because", "positions", "batch", "symptom", "cured"),
+    "repaired": ("cause", "positions", "symptom", "cured"),
+    "board_swapped": ("because", "batch", "cured"),
     "stored": (),
     "retired": ("last_known_working",),
     "note": (),

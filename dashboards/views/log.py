@@ -2,6 +2,7 @@ from collections.abc import Mapping
 
 import access
 import form
+import form_readings
 import polars as pl
 import reads
 import shared
@@ -34,6 +35,7 @@ def main() -> None:
         if kind in words.OPENS_THE_MACHINE:
             st.warning(words.CAUTION, icon=":material/electrical_services:")
         ready = form.ask(kind, place, model)
+        ready &= form_readings.ask(kind, place, model)
         conflict = st.session_state.get("log_conflict")
         if conflict:
             st.error(conflict, icon=":material/error:")
@@ -65,6 +67,7 @@ def _save(place: shared.Place) -> None:
             kind,
             [unit],
             form.fields(kind),
+            readings=form_readings.readings(kind),
             today=place.today,
             by=_who(),
             anyway=anyway,
@@ -147,6 +150,11 @@ def _history(place: shared.Place, unit: str) -> None:
             pl.col("date").alias("Date"),
             pl.col("kind").replace(words.KINDS).alias("What"),
             pl.col("cause").alias("Cause"),
+            pl.when("cured")
+            .then(pl.lit("yes"))
+            .when(~pl.col("cured"))
+            .then(pl.lit("no"))
+            .alias("Cured"),
             pl.col("positions").alias("Positions"),
             pl.coalesce("symptom", "notes").alias("Symptom or notes"),
             pl.col("by").alias("By"),

@@ -1,0 +1,205 @@
+import address
+import outcomes_reads
+import polars as pl
+import reads
+import shared
+import streamlit as st
+import words
+
+from fleet import charts
+from fleet.flow.outcomes import EARLY_MONTHS, Outcomes
+
+_SHOWN = 1_000  # rows sent to the browser; the download has all
+_MOST_DRAWN = 40
+_KNOWN_BY = {
+    "told": "said with the job",
+    "seen_working": "seen working later",
+    "failed_early": "failed again before it was seen working",
+    "repaired_early": "repaired before it was seen working",
+    "failed_later": "failed again only later",
+}
+_AFTER = {
+    "passes": "passes",
+    "fails": "fails",
+    "does_not_say": "does not say",
+    "none": "none",
+    "left_in_place": "left in place",
+}
+
+
+def main() -> None:
+    """What became of recaps: by model, by job, and readings before and after."""
+    place = shared.open_page(
+        "How recaps turned out", "Whether they cured, what failed again soon, what was measured."
+    )
+    with shared.sentences():
+        if reads.records(place.key, "units").is_empty():
+            shared.say_nothing_yet()
+            return
+        months = st.number_input(
+            "Failing again within so many months is early",
+            min_value=1.0,
+            max_value=36.0,
+            step=1.0,
+            format="%d",
+            width=320,
+            **address.number("early_months", 1.0, 36.0, EARLY_MONTHS),
+        )
+        found = outcomes_reads.outcomes(place.key, place.as_of, float(months))
+        if found.jobs.is_empty():
+            st.info(
+                "No recap is known yet. Log one (Log a report), and say whether the machine works "
+                "now."
+            )
+            return
+        shown = _choose(found.frame)
+        _models(found, shown)
+        _jobs(found.jobs.filter(pl.col("model").is_in(shown["model"].implode())), place)
+        _readings(found.positions.filter(pl.col("model").is_in(shown["model"].implode())))
+    shared.show_notes(tuple(_said(note) for note in found.notes))
+    st.warning(words.CAUTION, icon=":material/electrical_services:")
+
+
+def _said(note: str) -> str:
+    plain = note.replace("fleet amend takes cured=yes or no", "log it with the next job")
+    return f"{plain[:1].upper()}{plain[1:]}."
+
+
+def _choose(frame: pl.DataFrame) -> pl.DataFrame:
+    models = frame["model"].sort().to_list()
+    wanted = st.multiselect(
+        "Model", models, placeholder="all models", **address.several("model", models)
+    )
+    return frame.filter(pl.col("model").is_in(wanted)) if wanted else frame
+
+
+def _models(found: Outcomes, shown: pl.DataFrame) -> None:
+    said = [f"- **{m}**: {' '.join(found.words[m])}" for m in shown["model"].head(_MOST_DRAWN)]
+    st.markdown("\n".join(said))
+    st.altair_chart(
+        charts.draw_success(shown.head(_MOST_DRAWN)),
+        alt="The chance that the next recap of each model succeeds, with limits; the table below "
+        "has the numbers.",
+    )
+    st.caption(
+        "Dots: the chance, the larger the more jobs are behind it. Lines: 90 % limits. A model "
+        "with few jobs leans on the others of its kind and on the whole store."
+    )
+    st.dataframe(
+        shown.select(
+            pl.col("model").alias("Model"),
+            pl.col("jobs").alias("Jobs of known outcome"),
+            pl.col("cured").alias("Succeeded"),
+            *(
+                (100.0 * pl.col(c)).alias(name)
+                for c, name in (
+                    ("success", "Next succeeds (%)"),
+                    ("success_low", "at least"),
+                    ("success_high", "at most"),
+                )
+            ),
+            pl.col("not_cured").alias("Did not cure"),
+            pl.col("failed_early").alias("Failed again early"),
+            pl.col("unknown").alias("Nobody said"),
+            pl.col("after_fails").alias("Bad reading after"),
+            pl.col("no_after_reading").alias("No reading after"),
+            pl.col("swaps").alias("Boards swapped"),
+        ),
+        hide_index=True,
+        placeholder="",
+        alt="Recaps by model with what became of them",
+        column_config={
+            "Model": st.column_config.TextColumn(pinned=True),
+            **{
+                name: st.column_config.NumberColumn(format="%.0f")
+                for name in ("Next succeeds (%)", "at least", "at most")
+            },
+        },
+    )
+
+
+def _jobs(jobs: pl.DataFrame, place: shared.Place) -> None:
+    st.subheader("Job by job", anchor=False)
+    st.markdown(f"{words.counted(jobs.height, 'recap or swapped board', 'recaps and swaps')}.")
+    newest = jobs.sort("on", "unit", descending=[True, False], nulls_last=True)
+    st.dataframe(
+        newest.head(_SHOWN).select(
+            pl.col("unit").alias("Unit"),
+            pl.col("on").alias("Done"),
+            pl.col("how").replace(words.KINDS).alias("What"),
+            pl.when("whole").then(pl.lit("all")).otherwise("positions").alias("Positions"),
+            pl.col("because").replace(words.BECAUSE).alias("Why"),
+            pl.col("symptom").alias("Symptom"),
+            pl.col("cured").alias("Cured"),
+            pl.col("known_by").replace(_KNOWN_BY).alias("Known because"),
+            pl.when("failed_early").then(pl.lit("yes")).alias("Failed again early"),
+            pl.col("again_after").alias("Failed again after (days)"),
+            pl.col("after").replace(_AFTER).alias("Reading after"),
+            pl.col("model").alias("Model"),
+        ),
+        hide_index=True,
+        placeholder="",
+        alt="Recaps and swapped boards, the newest first",
+        column_config={
+            "Unit": st.column_config.TextColumn(pinned=True),
+            "Done": st.column_config.DateColumn(format="YYYY-MM-DD"),
+            "Failed again after (days)": st.column_config.NumberColumn(format="%.0f"),
+        },
+    )
+    if jobs.height > _SHOWN:
+        st.caption(f"The {_SHOWN:,} newest are shown; the download has all {jobs.height:,}.")
+    st.download_button(
+        "Download the jobs (CSV)",
+        newest.write_csv(),
+        file_name=f"outcomes-{place.as_of.isoformat()}.csv",
+        mime="text/csv",
+        icon=":material/download:",
+        on_click="ignore",
+    )
+
+
+def _readings(both: pl.DataFrame) -> None:
+    st.subheader("Readings before and after", anchor=False)
+    if both.is_empty():
+        st.info("No reading before or after a job yet; they are entered with the job.")
+        return
+    bad = both.filter(pl.col("verdict_before") == "bad").height
+    fails = both.filter(pl.col("after") == "fails").height
+    st.markdown(
+        f"{words.counted(both.height, 'place')} measured with a job: {bad} read bad before it, "
+        f"{fails} after it."
+    )
+    sides = [
+        pl.col(f"{c}_{side}").alias(f"{name} {side}")
+        for c, name in (
+            ("volts_positive", "V at +"),
+            ("volts_negative", "V at -"),
+            ("esr_ohm", "ESR (ohm)"),
+            ("capacitance", "Capacitance"),
+        )
+        for side in ("before", "after")
+        if both[f"{c}_{side}"].is_not_null().any()
+    ]
+    st.dataframe(
+        both.sort("on", "unit", "position", descending=[True, False, False])
+        .head(_SHOWN)
+        .select(
+            pl.col("unit").alias("Unit"),
+            pl.col("on").alias("Done"),
+            pl.col("position").alias("Position"),
+            *sides,
+            pl.col("verdict_before").alias("Before"),
+            pl.col("after").replace(_AFTER).alias("After"),
+        ),
+        hide_index=True,
+        placeholder="",
+        alt="Readings before and after each job by position, the newest first",
+        column_config={
+            "Unit": st.column_config.TextColumn(pinned=True),
+            "Done": st.column_config.DateColumn(format="YYYY-MM-DD"),
+        },
+    )
+    st.caption("Judged by the limit written beside the reading, else by the facts of the position.")
+
+
+main()

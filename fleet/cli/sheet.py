@@ -12,8 +12,9 @@ from fleet.cli.words import busy, say, say_all
 
 def command(
     *,
-    unit: Annotated[
-        str | None, typer.Argument(metavar="UNIT", help="The machine on the bench.")
+    units: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="UNIT", help="The machine on the bench, or several: a file each."),
     ] = None,
     model: Annotated[
         str | None,
@@ -22,7 +23,10 @@ def command(
     out: Annotated[
         Path | None,
         typer.Option(
-            "--out", metavar="FILE", help="Where to write it. Without it: sheet-UNIT.html here."
+            "--out",
+            metavar="FILE",
+            help="Where to write it; of several machines a folder. Without it: sheet-UNIT.html "
+            "here.",
         ),
     ] = None,
     force: Annotated[
@@ -38,20 +42,48 @@ def command(
 
     Example:
         fleet sheet TL-014
+        fleet sheet TL-014 TL-017 --out bench
         fleet sheet --model BM-2 --out bench/BM-2.html --force
     """
-    if (unit is None) == (model is None):
-        raise typer.BadParameter("name one unit, or a model with --model", param_hint="UNIT")
-    from fleet.flow.bench_sheet import bench_sheet
+    if bool(units) == (model is not None):
+        raise typer.BadParameter("name a unit, or a model with --model", param_hint="UNIT")
+    from fleet.flow.bench_sheet import bench_sheet, bench_sheets
     from fleet.flow.caution import CAUTION
-    from fleet.sheets.bench_sheet import bench_sheet_page, file_name
+    from fleet.sheets.bench_sheet import bench_sheet_page
     from fleet.sheets.kept import keep, refuse_taken
 
-    path = out or Path(file_name(unit or model or ""))
-    refuse_taken(path, force=force)
+    names = [model] if model is not None else list(dict.fromkeys(units or ()))
+    paths = _paths(names, out)
+    for path in paths:
+        refuse_taken(path, force=force)
     with busy("Gathering the bench sheet"):
-        sheet = bench_sheet(where.store, as_of=when.day, unit=unit, model=model)
-        keep(bench_sheet_page(sheet), path, force=force)
-    write_out(iter([f"{path}\n"]))
+        if model is not None:
+            sheets = (bench_sheet(where.store, as_of=when.day, model=model),)
+        else:
+            sheets = bench_sheets(where.store, names, as_of=when.day)
+        pages = [bench_sheet_page(sheet) for sheet in sheets]
+        for page, path in zip(pages, paths, strict=True):
+            keep(page, path, force=force)
+    write_out(f"{path}\n" for path in paths)
     say(CAUTION)
-    say_all(sheet.notes)
+    say_all(note for sheet in sheets for note in sheet.notes)
+
+
+def _paths(names: list[str], out: Path | None) -> list[Path]:
+    """Where each sheet goes; UsageError where two would go into one file."""
+    from fleet.sheets.bench_sheet import file_name
+
+    if out is None or (len(names) > 1 and out.is_dir()):
+        paths = [(out or Path()) / file_name(name) for name in names]
+    elif len(names) == 1:
+        paths = [out]
+    else:
+        raise typer.BadParameter(
+            f"{out} is no folder; {len(names)} sheets need one", param_hint="--out"
+        )
+    if len(set(paths)) < len(paths):
+        raise typer.BadParameter(
+            "two of these names make one file name; write them one by one with --out",
+            param_hint="UNIT",
+        )
+    return paths

@@ -1,6 +1,6 @@
 """Everything on a bench sheet, for one unit or for any unit of a model. METHODS: bench-sheet."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -40,12 +40,25 @@ def bench_sheet(
     """
     from fleet.flow.demo import is_invented
 
+    if unit is not None:
+        return bench_sheets(store, [unit], as_of=as_of, due=due)[0]
     records = known_records(store, READ, as_of=as_of)
-    if unit is not None and due is None:
+    return sheet_of(records, as_of=as_of, model=model, invented=is_invented(store))
+
+
+def bench_sheets(
+    store: Path, units: Sequence[str], *, as_of: date, due: pl.DataFrame | None = None
+) -> tuple[BenchSheet, ...]:
+    """The sheets of several units in their order; records and due list are read once for all."""
+    from fleet.flow.demo import is_invented
+
+    records = known_records(store, READ, as_of=as_of)
+    for unit in units:
         _unit_row(records, unit)  # say so before anything long is reckoned
-        due = _due_list(store, as_of)
-    return sheet_of(
-        records, as_of=as_of, unit=unit, model=model, due=due, invented=is_invented(store)
+    listed = _due_list(store, as_of) if due is None else due
+    invented = is_invented(store)
+    return tuple(
+        sheet_of(records, as_of=as_of, unit=unit, due=listed, invented=invented) for unit in units
     )
 
 

@@ -54,7 +54,27 @@ def test_a_model_and_a_name_of_ones_own(bench, tmp_path):
 def test_one_unit_or_one_model(bench, words):
     done = bench("sheet", *words)
     assert done.code == 2
-    assert "name one unit" in done.err
+    assert "name a unit" in done.err
+
+
+def test_several_machines_have_a_file_each(bench, tmp_path):
+    (tmp_path / "bench").mkdir()
+    done = bench("sheet", "TL-015", "TL-016", "TL-015", "--out", tmp_path / "bench", "--as-of", CUT)
+    assert done.code == 0, done.err
+    names = ["sheet-TL-015.html", "sheet-TL-016.html"]
+    assert done.out.splitlines() == [str(tmp_path / "bench" / name) for name in names]
+    for name in names:
+        unit = name.removeprefix("sheet-").removesuffix(".html")
+        assert f"<h1>Bench sheet: {unit}</h1>" in (tmp_path / "bench" / name).read_text("utf-8")
+
+
+def test_several_machines_are_all_or_nothing(bench, tmp_path):
+    before = sorted(tmp_path.iterdir())
+    no_folder = bench("sheet", "TL-015", "TL-016", "--out", "one.html")
+    assert no_folder.code == 2
+    assert "is no folder" in no_folder.err
+    assert bench("sheet", "TL-015", "TL-999").code == 1
+    assert sorted(tmp_path.iterdir()) == before
 
 
 def test_names_nobody_knows_leave_nothing_behind(bench, tmp_path):

@@ -175,6 +175,7 @@ def _aged(taken: pl.DataFrame, shelf: OnShelf, key: list[str]) -> pl.DataFrame:
     return (
         taken.join(shelf.lots.select("lot", "advice", "age"), on="lot")
         .filter(pl.col("age") != "fine")
+        .sort("lot")
         .group_by(key, maintain_order=True)
         .agg(advice.str.join(". ").alias("shelf_advice"))
         .rename({"lot_part": "part"})

@@ -1,4 +1,5 @@
 import re
+from typing import Any
 
 import address
 import choose_reads
@@ -114,7 +115,7 @@ def _ask() -> tuple[Asked, Told]:
         return Asked(years=int(years), leftover=bool(leftover), failed=bool(failed)), told
 
 
-def _whole(kept: dict[str, object]) -> dict[str, object]:
+def _whole(kept: dict[str, Any]) -> dict[str, Any]:
     """A number box of whole numbers: what it keeps is whole too."""
     name = str(kept["key"])
     st.session_state[name] = int(st.session_state[name])

@@ -52,7 +52,8 @@ def due(
         raise BadInput(f"the estimate cannot be {estimate!r}; choose {', '.join(ESTIMATES_OF)}")
     if policy.rule != "cost" and estimate != "posterior":
         raise BadInput(
-            "a risk limit or a fixed age goes with the posterior alone; leave out the other estimate"
+            "a risk limit or a fixed age goes with the posterior alone; leave out the other "
+            "estimate"
         )
     settings = replace(settings or Settings(), by_position=False)
     records = known_records(store, READ, as_of=as_of)

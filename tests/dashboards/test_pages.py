@@ -13,6 +13,7 @@ TITLES = {
     "parts": "Parts",
     "curves": "Curves",
     "suspects": "Batch or design?",
+    "choose": "Keep, recap or replace",
     "backtest": "How well it did",
 }
 VIEWS = tuple(TITLES)

@@ -1,0 +1,314 @@
+"""The plan: which machine is done in which month, for one store and one as-of date."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import polars as pl
+
+from fleet.decisions.drawn_lives import DrawnLives
+from fleet.decisions.forecast import Units
+from fleet.decisions.moving_cost import waiting
+from fleet.decisions.plan import REACH, Placed, fullest, lose_month, place_jobs
+from fleet.decisions.plan_months import MOST_MONTHS, Month, days_to_middles, months_from
+from fleet.decisions.plan_spread import Count, chances_by, failing_by
+from fleet.decisions.policies import LEAST_COST, Policy
+from fleet.decisions.units_by_cell import units_by_cell
+from fleet.decisions.weibull_life import Floats, Whole
+from fleet.errors import BadInput
+from fleet.flow.answers import READ, table_of
+from fleet.flow.due import costs_of
+from fleet.flow.due_by_posterior import Asked, due_of_posterior, working_units
+from fleet.flow.known import known_records
+from fleet.flow.new_parts import AS_BEFORE, new_lives
+from fleet.flow.plan_bench import AtBench, at_bench
+from fleet.flow.plan_tables import (
+    FIRST,
+    LATER,
+    MONTHS,
+    WORK,
+    days_of,
+    jobs_of,
+    later_of,
+    months_of,
+    work_of,
+)
+from fleet.flow.plan_words import Lost, foot_words, plan_words
+from fleet.flow.posterior import posterior_of, prompt_shares
+from fleet.flow.table import Settings
+from fleet.frames import JOBS, empty_frame
+
+RECAPS = ("recap_now", "recap_when_due")
+FIRST_ACTIONS = ("measure", "check_in")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Plan:
+    """`jobs` (frames.JOBS, with on_if_lost where a month was asked about), `months`
+    (plan_tables.MONTHS), `work` (by month and model), `later` (due within the plan, no place in it)
+    and `first` (to be measured or asked after before they are planned). `said`: the plan in
+    sentences; `notes`: what it rests on. `lost`: what a lost month changes; `gap`: money by which a
+    better plan could be cheaper.
+    """
+
+    jobs: pl.DataFrame
+    months: pl.DataFrame
+    work: pl.DataFrame
+    later: pl.DataFrame
+    first: pl.DataFrame
+    said: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    lost: tuple[Lost, ...] = ()
+    gap: float = 0.0
+    currency: str = ""
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class _Ready:
+    """What a plan is made from: units that may have a job, and how each of them ages."""
+
+    units: Units
+    lives: DrawnLives
+    alive: Floats
+    number: Whole  # of the model
+    jobs: pl.DataFrame
+    moving: Floats
+
+
+def plan(
+    store: Path,
+    *,
+    as_of: date,
+    months: int = 24,
+    hours_per_month: float | None = None,
+    budget: float | None = None,
+    lose: str | None = None,
+    new_parts: str = "typical",
+    planned_cost: float | None = None,
+    failure_cost: float | None = None,
+    level: float = 0.90,
+    policy: Policy = LEAST_COST,
+    settings: Settings | None = None,
+) -> Plan:
+    """Dated jobs for the units that are due within `months`, the first being the rest of this one.
+
+    Hours and budget come from the shop's records unless given. `lose`: a month (2026-09) without
+    hours; without it the fullest month is looked at. Raises BadInput for what cannot be.
+    """
+    if not 1 <= months <= MOST_MONTHS:
+        raise BadInput(f"the plan has {months} months; give 1 to {MOST_MONTHS}")
+    calendar = months_from(as_of, months + REACH)
+    spans = calendar[:months]
+    lost = _lost_month(lose, spans)
+    records = known_records(store, (*READ, "shop"), as_of=as_of)
+    table = table_of(records, as_of=as_of, settings=replace(settings or Settings(),
+                                                            by_position=False))  # fmt: skip
+    costs = costs_of(
+        records["models"], table.working, planned_cost=planned_cost, failure_cost=failure_cost
+    )
+    asked = Asked(as_of=as_of, new_parts=new_parts, level=level, policy=policy)
+    said: tuple[str, ...] = ()
+    if new_parts not in AS_BEFORE:
+        offers = known_records(store, ("offers",), as_of=as_of)
+        if found_lives := new_lives(new_parts, table.working, {**records, **offers}):
+            asked, said = replace(asked, new_lives=found_lives.frame), found_lives.notes
+        asked = replace(asked, new_parts="typical")
+    found = posterior_of(table, records, as_of=as_of)
+    due = due_of_posterior(found, table, records, costs, asked)
+    bench = at_bench(records, due["model"], hours_per_month=hours_per_month, budget=budget)
+    wanted, nameless = _wanted(due, costs, bench, calendar, months)
+    listed, units, _ = units_by_cell(
+        working_units(table, records),
+        found.cells,
+        prompt_shares(table.lives.filter(pl.col("parts") != "partial")),
+        as_of=as_of,
+    )
+    ready = _ready(wanted, listed, units, found.cells, DrawnLives.of(found.cells, found.draws),
+                   asked, calendar, bench, costs)  # fmt: skip
+    return _planned(ready, due, spans, bench, asked, lost, (*said, *nameless), lose is not None)
+
+
+def _lost_month(lose: str | None, spans: list[Month]) -> int | None:
+    if lose is None:
+        return None
+    names = [month.name for month in spans]
+    if lose not in names:
+        raise BadInput(
+            f"the plan has no month {lose!r}; write one from {names[0]} to {names[-1]}, "
+            "like 2027-03"
+        )
+    return names.index(lose)
+
+
+def _wanted(
+    due: pl.DataFrame,
+    costs: pl.DataFrame,
+    bench: AtBench,
+    calendar: list[Month],
+    months: int,
+) -> tuple[pl.DataFrame, tuple[str, ...]]:
+    """Units that may have a job, and a sentence on those whose costs nobody told."""
+    reach = calendar[-1].last if bench.bench.setup_cost > 0.0 else calendar[months - 1].last
+    mine = due.filter(pl.col("action").is_in(RECAPS) & (pl.col("due_on") <= reach))
+    mine = mine.join(costs, on="model", how="left", maintain_order="left").join(
+        bench.hours, on="model", how="left", maintain_order="left"
+    )
+    known = (pl.col("planned_cost") > 0.0) & (pl.col("failure_cost") > 0.0)
+    none = mine.filter(~known.fill_null(value=False))
+    said = ()
+    if none.height:
+        names = ", ".join(none["model"].unique().sort())
+        said = (
+            f"Not planned: {none.height:,} due machines of {names}, of which nobody said what a "
+            "planned recap and a failure cost. Enter both with the model.",
+        )
+    return mine.filter(known.fill_null(value=False)), said
+
+
+def _ready(
+    wanted: pl.DataFrame,
+    listed: pl.DataFrame,
+    units: Units,
+    cells: pl.DataFrame,
+    lives: DrawnLives,
+    asked: Asked,
+    calendar: list[Month],
+    bench: AtBench,
+    costs: pl.DataFrame,
+) -> _Ready:
+    place = wanted.select("unit").join(
+        listed.select("unit").with_row_index("place"), on="unit", how="left", maintain_order="left"
+    )["place"]
+    # a unit of which nothing is known but its age may be due by a fixed age: no chances, no job
+    has = place.is_not_null()
+    wanted, rows = wanted.filter(has), place.drop_nulls().to_numpy().astype(np.int64)
+    mine, own = listed[rows], units.take(rows)
+    given = asked.new_lives
+    if given is None:
+        given = pl.DataFrame(schema={"unit": pl.String, "new_life": pl.Float64})
+    mine = mine.join(costs, on="model", how="left", maintain_order="left").join(
+        given, on="unit", how="left", maintain_order="left"
+    )
+    days = days_to_middles(asked.as_of, calendar)
+    same = asked.new_parts == "same" and asked.new_lives is None
+    alive = 1.0 - wanted["p_failed_unseen"].fill_null(0.0).to_numpy()
+    models = wanted["model"].unique().sort()
+    number = wanted["model"].replace_strict(models, range(len(models)), return_dtype=pl.Int64)
+    moving = np.zeros((0, days.size))
+    if wanted.height:
+        waits = waiting(mine, own, cells, lives, days, same=same)
+        if asked.policy.rule == "cost":
+            moving = waits.above_best()
+        else:
+            ends = np.array([m.last for m in calendar], dtype="datetime64[D]")
+            moving = waits.above_date(np.searchsorted(ends, wanted["due_on"].to_numpy()))
+        moving = moving * alive[:, None]  # a machine that is dead already waits for nothing
+    return _Ready(units=own, lives=lives, alive=alive, number=number.to_numpy(), jobs=wanted,
+                  moving=moving)  # fmt: skip
+
+
+def _planned(
+    ready: _Ready,
+    due: pl.DataFrame,
+    spans: list[Month],
+    bench: AtBench,
+    asked: Asked,
+    lost: int | None,
+    notes: tuple[str, ...],
+    chosen: bool,
+) -> Plan:
+    end = spans[-1].last
+    first = due.filter(pl.col("action").is_in(FIRST_ACTIONS) & (pl.col("due_on") <= end)).select(
+        FIRST.names()
+    )
+    if ready.jobs.is_empty():
+        return Plan(
+            jobs=empty_frame(JOBS), months=_no_work(spans, bench), work=pl.DataFrame(schema=WORK),
+            later=pl.DataFrame(schema=LATER), first=first, currency=bench.currency,
+            said=plan_words(None, first, bench), notes=(*notes, *bench.notes),
+        )  # fmt: skip
+    placed = place_jobs(ready.jobs, ready.moving, spans, bench.bench)
+    days = _days(placed, ready, asked.as_of)
+    jobs = jobs_of(placed, chances_by(ready.lives, ready.units, days))
+    later = later_of(placed, end)
+    which = fullest(placed) if lost is None else lost
+    changed = () if which is None else (_lost(ready, placed, which, asked.as_of),)
+    if chosen and changed:
+        jobs = jobs.join(changed[0].moves, on="unit", how="left", maintain_order="left")
+    counts = _counts(ready, placed, days, later, asked)
+    return Plan(
+        jobs=jobs,
+        months=months_of(placed, bench.bench),
+        work=work_of(placed),
+        later=later,
+        first=first,
+        said=plan_words(jobs, first, bench, placed=placed, later=later, counts=counts,
+                        lost=changed),
+        notes=(*notes, *bench.notes, *foot_words(placed, bench, asked.policy)),
+        lost=changed,
+        gap=placed.solution.gap,
+        currency=bench.currency,
+    )  # fmt: skip
+
+
+def _no_work(spans: list[Month], bench: AtBench) -> pl.DataFrame:
+    nothing = pl.DataFrame(schema={"unit": pl.String, "model": pl.String, "due_on": pl.Date,
+                                   "p_fail": pl.Float64, "hours": pl.Float64,
+                                   "planned_cost": pl.Float64})  # fmt: skip
+    placed = place_jobs(nothing, np.zeros((0, len(spans) + 1)), spans, bench.bench)
+    return months_of(placed, bench.bench).select(MONTHS.names())
+
+
+def _days(placed: Placed, ready: _Ready, as_of: date) -> Floats:
+    """Days from as_of to each job; of those without a place, to the end of the plan."""
+    on = days_of(placed)["on"].fill_null(placed.months[-1].last)
+    return (on - as_of).dt.total_days().to_numpy().astype(float)
+
+
+def _counts(
+    ready: _Ready, placed: Placed, days: Floats, later: pl.DataFrame, asked: Asked
+) -> Mapping[str, Count]:
+    """Failures before their day of planned jobs, until the end of those left, and of both if
+    nothing were done.
+    """
+    left = ready.jobs["unit"].is_in(later["unit"].implode()).to_numpy()
+    planned = placed.planned
+    whole = np.full(days.size, float((placed.months[-1].last - asked.as_of).days))
+
+    def count(which: Floats, until: Floats) -> Count:
+        rows = np.flatnonzero(which)
+        _, number = np.unique(ready.number[rows], return_inverse=True)
+        return failing_by(ready.lives, ready.units.take(rows), number, until[rows],
+                          ready.alive[rows], level=asked.level)  # fmt: skip
+
+    return {
+        "planned": count(planned, days),
+        "left": count(left, whole),
+        "nothing": count(planned | left, whole),
+    }
+
+
+def _lost(ready: _Ready, placed: Placed, month: int, as_of: date) -> Lost:
+    anew = lose_month(placed, month)
+    before, after = _days(placed, ready, as_of), _days(anew, ready, as_of)
+    was, now = placed.planned, anew.planned
+    both = was & now
+    fails = [
+        float((ready.alive * chances_by(ready.lives, ready.units, d))[was | now].sum())
+        for d in (before, after)
+    ]
+    moves = days_of(anew).select("unit", on_if_lost="on").filter(pl.Series(was | now))
+    return Lost(
+        month=placed.months[month].name,
+        jobs=int((placed.month == month).sum()),
+        moved=int((both & (placed.month != anew.month)).sum()),
+        left_out=int((was & ~now).sum()),
+        later_by=float((anew.month - placed.month)[both & (placed.month == month)].mean())
+        if (both & (placed.month == month)).any()
+        else 0.0,
+        cost=anew.solution.cost - placed.solution.cost,
+        failures=fails[1] - fails[0],
+        moves=moves,
+    )

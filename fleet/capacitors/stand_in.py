@@ -104,7 +104,7 @@ def judge_stand_ins(positions: pl.DataFrame, parts: pl.DataFrame) -> pl.DataFram
         start += one.reasons.height
     rank = np.concatenate(([0], reasons["verdict_rank"].to_numpy()))
     worst = rank[numbers].max(axis=1) if pairs else np.zeros(0, dtype=np.int64)
-    named = places.select("model", "position").join(offered.select("part"), how="cross")
+    named = _crossed(places.select("model", "position"), offered.select("part"))
     return named.with_columns(
         verdict=pl.Series(np.asarray(VERDICTS)[worst], dtype=pl.String),
         # Nothing is worth measuring for a part that is refused by what is known.
@@ -125,8 +125,8 @@ class _Told:
         """Judge each combination of facts once, however many places and parts share it."""
         asked, place_of = _combinations(places, point.of_place, "place")
         given, part_of = _combinations(parts, point.of_part, "part")
-        both = asked.lazy().join(given.lazy(), how="cross").with_row_index("_at")
-        ruled = both.with_columns(_rule=_first_rule(point)).collect()
+        both = _crossed(asked, given).with_row_index("_at")
+        ruled = both.with_columns(_rule=_first_rule(point))
         pieces = [_NO_REASON, *_by_rule(point, ruled)]
         reasons = pl.concat(pieces)
         if len(pieces) > 2:
@@ -159,6 +159,13 @@ def _by_rule(point: Point, ruled: pl.DataFrame) -> Iterator[pl.DataFrame]:
             .filter(pl.col("sentence").is_not_null())
             .collect()
         )
+
+
+def _crossed(left: pl.DataFrame, right: pl.DataFrame) -> pl.DataFrame:
+    """Each row of `left` with every row of `right`, in this order (a cross join promises none)."""
+    first = np.repeat(np.arange(left.height), right.height)
+    second = np.tile(np.arange(right.height), left.height)
+    return left[first].hstack(right[second])
 
 
 @cache

@@ -455,6 +455,21 @@ def test_a_frame_of_pairs_says_what_single_pairs_say():
         assert [r["sentence"] for r in row["reasons"]] == [r.sentence for r in one.reasons]
 
 
+def test_no_reason_strays_to_another_pair():
+    # Eighty places and parts, each with volts of its own: every verdict can be told beforehand.
+    places = [{**PLACE, "model": "M", "position": f"C{n}", "voltage": n} for n in range(1, 81)]
+    parts = [{**PART, "part": f"P{n}", "voltage": n} for n in range(80, 0, -1)]
+    frame = judge_stand_ins(pl.DataFrame(places), pl.DataFrame(parts))
+    asked = frame["position"].str.strip_prefix("C").cast(pl.Int64)
+    given = frame["part"].str.strip_prefix("P").cast(pl.Int64)
+    assert asked.to_list() == [n for n in range(1, 81) for _ in range(80)]
+    assert given.to_list() == [*range(80, 0, -1)] * 80
+    expected = [FITS if g >= a else REFUSED for a, g in zip(asked, given, strict=True)]
+    assert frame["verdict"].to_list() == expected
+    first = frame["reasons"].list.first().struct.field("sentence")
+    assert first.str.extract(r"rated for (\d+) V").cast(pl.Int64).to_list() == given.to_list()
+
+
 def test_a_part_listed_at_several_prices_is_one_part():
     parts = [
         {**PART, "part": "P", "price": p, "temperature": t} for p, t in ((1, None), (2, 105.0))

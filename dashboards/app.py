@@ -34,6 +34,10 @@ pages = access.pages_for(
             st.Page("views/choose.py", title="Keep, recap or replace"),
             st.Page("views/backtest.py", title="How well it did"),
         ],
+        "Keep in order": [
+            st.Page("views/health.py", title="Data health"),
+            st.Page("views/bring_in.py", title="Bring in data"),
+        ],
     },
 )
 st.navigation(pages, position="top").run()

@@ -18,7 +18,8 @@ NEGLIGIBLE = 0.005  # effects that are said to hardly change the answer; our own
 class Finding:
     """`effect`: by what share settling it would move an answer or narrow its limits; None where
     that is not measured. `blocks`: without it there is no answer at all. `ask`: somebody can
-    be asked for it. `opens`: the advice sends people inside machines.
+    be asked for it. `opens`: the advice sends people inside machines. `units`: machines
+    concerned, those to begin with first.
     """
 
     subject: str
@@ -29,6 +30,7 @@ class Finding:
     blocks: bool = False
     ask: bool = True
     opens: bool = False
+    units: tuple[str, ...] = ()
 
     @property
     def negligible(self) -> bool:

@@ -53,6 +53,7 @@ def left_out(look: Look) -> Iterator[Finding]:
             advice=_advice(reason, reports),
             effect=0.0 if useless else effect_of(more_failures(look.base, extra)) or 0.0,
             ask=not useless,
+            units=tuple(units[:_ASKED]),
         )
 
 
@@ -87,6 +88,7 @@ def build_dates(look: Look) -> Iterator[Finding]:
             advice=_plate_words(own, how, hardly=effect is not None and effect < NEGLIGIBLE),
             effect=effect,
             opens=True,
+            units=tuple(own["unit"].head(_ASKED).to_list()),
         )
 
 

@@ -8,7 +8,7 @@ import polars as pl
 
 from fleet.ages import DAYS_PER_YEAR, days_expr, years
 from fleet.flow.answers import lives
-from fleet.flow.check_ask import SILENT_YEARS, Ask, machines_to_ask
+from fleet.flow.check_ask import MOST, SILENT_YEARS, Ask, machines_to_ask
 from fleet.flow.check_effects import (
     FURTHEST,
     Effect,
@@ -59,6 +59,7 @@ def silent(look: Look) -> Iterator[Finding]:
         count=quiet.height,
         advice=ask_words(names, ask, of=quiet.height) + effect_words(move, ask, quiet.height),
         effect=max(effect_of(move) or 0.0, (ask and ask.effect) or 0.0),
+        units=tuple(names[:MOST]),
     )
 
 
@@ -213,6 +214,7 @@ def causes(look: Look) -> Iterator[Finding]:
         advice=f"ask what was found, the latest first ({latest}): fleet amend RECORD --set "
         "cause=CAUSE, where CAUSE is capacitor or other; both ends: fleet check --show causes",
         effect=effect_of(moved(*ends)),
+        units=tuple(sure["unit"].unique(maintain_order=True).head(MOST).to_list()),
     )
 
 
@@ -240,4 +242,5 @@ def batches_unknown(look: Look) -> Iterator[Finding]:
         "fleet amend RECORD --set batch=BATCH",
         opens=True,
         effect=effect_of(more_failures(by_batch(look.base, known), more)),
+        units=tuple(names[:MOST]),
     )

@@ -22,6 +22,7 @@ def told_twice(look: Look) -> Iterator[Finding]:
             advice=f"if it was one event, put both on one day: {_commands(once, look)}; if the "
             "machine did run in between, say when: fleet log working UNIT --on DATE",
             effect=0.0,
+            units=tuple(once["unit"].unique(maintain_order=True).to_list()),
         )
     if not open_pairs.is_empty():
         reasons = ", ".join(open_pairs["why"].unique(maintain_order=True).to_list())
@@ -31,6 +32,7 @@ def told_twice(look: Look) -> Iterator[Finding]:
             count=open_pairs.height,
             advice=f"if it was one, put both on one day: {_commands(open_pairs, look)}",
             effect=effect_of(_if_once(look, open_pairs)),
+            units=tuple(open_pairs["unit"].unique(maintain_order=True).to_list()),
         )
     yield from _two_names(look)
 
@@ -99,6 +101,7 @@ def _two_names(look: Look) -> Iterator[Finding]:
             advice=f"if it is one, keep {keep}: {'; '.join(moves) or 'no report to move'}{tail}; "
             "if not, correct a serial number",
             effect=effect_of(_if_one(look, keep, others)),
+            units=tuple(names),
         )
 
 

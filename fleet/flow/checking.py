@@ -27,6 +27,9 @@ FINDINGS = pl.Schema(
         "count": pl.Int64(),
         "effect": pl.Float64(),
         "advice": pl.String(),
+        "about": pl.String(),  # which look found it
+        "blocks": pl.Boolean(),  # without it there is no answer at all
+        "units": pl.List(pl.String()),  # machines concerned, those to begin with first
     }
 )
 _READ = ("sources", "models", "positions", "batches", "units", "reports")
@@ -35,7 +38,7 @@ _READ = ("sources", "models", "positions", "batches", "units", "reports")
 def check(store: Path, *, as_of: date) -> Answer:
     """Findings, the weightiest first, and the one thing to ask for next.
 
-    Columns: rank (1: settle this first), subject, finding, count, effect, advice. Effect: by what
+    Columns: FINDINGS; rank 1: settle this first. Effect: by what
     share settling it would move the age by which one in ten of a model has failed, or narrow its
     limits to either side, for the model where that is most. Null: without it there is no answer
     at all (ranked first), or it is not measured (ranked before what hardly changes an answer,
@@ -45,12 +48,17 @@ def check(store: Path, *, as_of: date) -> Answer:
     records = known_records(store, _READ, as_of=as_of)
     gate = pooling(table, store, as_of=as_of).frame
     look = Look(base=baseline(table), gate=gate, records=records, store=store, as_of=as_of)
-    found = sorted((row for each in _LOOKS for row in each(look)), key=_weight)
+    named = [(about, f) for about, each in _LOOKS.items() for f in each(look)]
+    named.sort(key=lambda pair: _weight(pair[1]))
     frame = pl.DataFrame(
-        [(i, f.subject, f.finding, f.count, f.effect, _advice(f)) for i, f in enumerate(found, 1)],
+        [
+            (i, f.subject, f.finding, f.count, f.effect, _advice(f), about, f.blocks, [*f.units])
+            for i, (about, f) in enumerate(named, 1)
+        ],
         schema=FINDINGS,
         orient="row",
     )
+    found = [f for _, f in named]
     first = next((f for f in found if f.ask and not f.negligible), None)
     ask = () if first is None else (f"Ask next ({first.finding}): {first.advice}",)
     caution = (CAUTION,) if any(f.opens for f in found) else ()
@@ -70,16 +78,16 @@ def _weight(finding: Finding) -> tuple[bool, bool, float, int]:
     return (not finding.blocks, finding.negligible, -effect, -finding.count)
 
 
-_LOOKS: tuple[Callable[[Look], Iterator[Finding]], ...] = (
-    failures_alone,
-    silent,
-    sources,
-    causes,
-    batches_unknown,
-    told_twice,
-    left_out,
-    build_dates,
-    undescribed,
-    impossible_codes,
-    not_poolable,
-)
+_LOOKS: dict[str, Callable[[Look], Iterator[Finding]]] = {
+    "failures alone": failures_alone,
+    "silence": silent,
+    "sources": sources,
+    "causes": causes,
+    "batches": batches_unknown,
+    "told twice": told_twice,
+    "left out": left_out,
+    "build dates": build_dates,
+    "undescribed": undescribed,
+    "date codes": impossible_codes,
+    "pooling": not_poolable,
+}

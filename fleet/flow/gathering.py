@@ -57,7 +57,8 @@ def gather(
     """Read and clean one file or folder into `gathered`."""
     from fleet.records import is_open_repair, read_meta, read_open_repair, read_tables
 
-    if kind is None and not how.tables and is_open_repair(path):
+    told = any(table == path.name for table in how.tables)
+    if kind is None and not told and is_open_repair(path):
         read = read_open_repair(path, today=today)
         gathered.open_repair.append(read.file)
         gathered.notes += read.notes

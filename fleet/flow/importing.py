@@ -169,6 +169,22 @@ def list_imports(store: Path) -> pl.DataFrame:
     return imports(store)
 
 
+def list_writes(store: Path) -> pl.DataFrame:
+    """`list_imports`, the newest first, and `sort`: files, entered (one by one) or taken back."""
+    what = pl.col("what")
+    return (
+        list_imports(store)
+        .reverse()
+        .with_columns(
+            sort=pl.when(what.str.contains(r"^(undo of |records taken back)"))
+            .then(pl.lit("taken back"))
+            .when(what.str.contains(r"^(log|add|amend) [a-z_]+$"))
+            .then(pl.lit("entered"))
+            .otherwise(pl.lit("files"))
+        )
+    )
+
+
 def list_rejects(store: Path, import_id: str | None) -> pl.DataFrame:
     """Rows refused by one import, or by all: REJECTED and import_id."""
     from fleet.store import rejects

@@ -1,0 +1,40 @@
+"""Cached answers of the page on the data's health."""
+
+from datetime import date
+from pathlib import Path
+
+import reads
+import streamlit as st
+
+from fleet.flow.answers import lives
+from fleet.flow.bias_sources import completeness
+from fleet.flow.checking import check
+from fleet.flow.pooling import pooling
+from fleet.flow.table import Answer, Table
+
+
+@st.cache_data(
+    max_entries=4,
+    show_spinner="Measuring what each gap in the records does to the answers; this takes a while",
+)
+def checked(key: reads.Key, as_of: date) -> Answer:
+    """Findings, the weightiest first."""
+    return check(Path(key[0]), as_of=as_of)
+
+
+@st.cache_data(max_entries=4, show_spinner="Building the life table")
+def table(key: reads.Key, as_of: date) -> Table:
+    """The life table, ages in days."""
+    return lives(Path(key[0]), as_of=as_of)
+
+
+@st.cache_data(max_entries=4, show_spinner="Counting what each source told")
+def sources(key: reads.Key, as_of: date) -> Answer:
+    """How complete each source is."""
+    return completeness(table(key, as_of), Path(key[0]), as_of=as_of)
+
+
+@st.cache_data(max_entries=4, show_spinner="Testing whether lives may be taken together")
+def pooled(key: reads.Key, as_of: date) -> Answer:
+    """Why lives were or were not taken together."""
+    return pooling(table(key, as_of), Path(key[0]), as_of=as_of)

@@ -14,14 +14,14 @@ from fleet.decisions.spares import Masses, failing_machines
 from fleet.errors import BadInput, NotKnown
 
 MONTHS = 3  # of the plan that an order is for unless said otherwise
-_JOBS = ("unit", "model", "on")
+_JOBS = ("unit", "model", "on", "p_fail_before")
 _NO_PARTS = ("measure", "check_in", "leave")  # what asks for no parts yet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Window:
-    """`jobs` (unit, model, on: null where no day is planned) up to `until`, and `next_jobs` up to
-    `next_until`, as long again. `notes`: what was taken for granted.
+    """`jobs` (unit, model, on and p_fail_before: null where none is planned) up to `until`, and
+    `next_jobs` up to `next_until`, as long again. `notes`: what was taken for granted.
     """
 
     as_of: date
@@ -90,7 +90,12 @@ def named_window(
         )
     jobs = (
         one.filter(pl.col("unit").is_in(wanted))
-        .select("unit", "model", pl.lit(None, dtype=pl.Date).alias("on"))
+        .select(
+            "unit",
+            "model",
+            pl.lit(None, dtype=pl.Date).alias("on"),
+            pl.lit(None, dtype=pl.Float64).alias("p_fail_before"),
+        )
         .sort("model", "unit")
     )
     return Window(

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from fleet.flow.order import Order, Wishes
 
 _NAMED = 4
+_WORTH_SAYING = 0.05  # machines
 
 
 def order_words(
@@ -33,7 +34,7 @@ def order_words(
         *_way(found, wishes),
         *_first_of_a_model(found, records),
     )
-    notes = (*_spares(found, wishes.losses, failing), *_apart(found))
+    notes = (*_spares(found, wishes.losses, failing), *_early(found), *_apart(found))
     return said, notes
 
 
@@ -211,6 +212,17 @@ def _spares(found: "Order", losses: Losses, failing: Mapping[str, Masses]) -> tu
         f"{100 * losses.dud:.3g} in a hundred duds, {100 * losses.slip:.3g} in a hundred spoilt "
         f"at the bench{others}; {least}. The two shares are assumptions: count your own and give "
         "--dud and --slip",
+    )
+
+
+def _early(found: "Order") -> tuple[str, ...]:
+    """Machines of the window that fail before their day need their parts earlier, not more."""
+    expected = float(found.window.jobs["p_fail_before"].sum() or 0.0)
+    if expected < _WORTH_SAYING:
+        return ()
+    return (
+        f"About {number(expected)} of these machines may fail before their day: they need no more "
+        "parts, only this order in time",
     )
 
 

@@ -400,3 +400,11 @@ def test_no_supplier_is_left_out_where_a_place_would_stay_empty(shop):
     found = order(shop(offers=offers), as_of=TODAY, jobs=THREE, wishes=NO_LOSS)
     assert found.shipping.height == 2
     assert "Without" not in said_of(found)
+
+
+def test_machines_that_fail_before_their_day_need_no_more_parts(shop):
+    early = THREE.with_columns(p_fail_before=pl.lit(0.1))
+    store = shop()
+    found = order(store, as_of=TODAY, jobs=early, wishes=NO_LOSS)
+    assert any("About 0.3 of these machines may fail before their day" in n for n in found.notes)
+    assert found.frame.equals(order(store, as_of=TODAY, jobs=THREE, wishes=NO_LOSS).frame)

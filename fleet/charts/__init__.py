@@ -9,6 +9,7 @@ from fleet.charts.one_machine import draw_machine
 from fleet.charts.outcomes import draw_success
 from fleet.charts.part_life import draw_part_life
 from fleet.charts.picture import Drawn, as_picture
+from fleet.charts.plan_hours import draw_plan_hours
 from fleet.charts.ratios import draw_ratios
 from fleet.charts.readings import draw_readings
 from fleet.charts.repeated import draw_repeated
@@ -31,6 +32,7 @@ __all__ = [
     "draw_hazard",
     "draw_machine",
     "draw_part_life",
+    "draw_plan_hours",
     "draw_ratios",
     "draw_readings",
     "draw_repeated",

@@ -47,6 +47,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "choose",
         "Say whether to keep, recap or replace one machine, and what would flip the choice.",
     ),
+    "plan": (
+        "plan",
+        "Plan the recaps that are due: which machine in which month, within the bench's hours.",
+    ),
     "order": (
         "order",
         "List the parts to order for a window of the plan, net of the shelf, with spares.",

@@ -13,7 +13,7 @@ from fleet.decisions.plan_greedy import plan_by_date
 from fleet.decisions.plan_months import Month
 from fleet.decisions.plan_problem import Problem, Solution
 from fleet.decisions.plan_solver import solve
-from fleet.decisions.weibull_life import Floats, Whole
+from fleet.decisions.weibull_life import Floats, Mask, Whole
 from fleet.errors import BadFrame
 
 TOLERANCE = 0.002  # of what all jobs cost: a plan that near the best possible is near enough
@@ -69,7 +69,7 @@ class Placed:
         return self.solution.month
 
     @property
-    def planned(self) -> Floats:
+    def planned(self) -> Mask:
         """Which jobs found a month, as a mask."""
         return np.asarray(self.month < len(self.months))
 

@@ -51,7 +51,7 @@ class Problem:
 
         `many`: how many jobs each row of the problem stands for.
         """
-        count = np.bincount(self.model, weights=many, minlength=self.models)
+        count = np.bincount(self.model, weights=many, minlength=self.models).astype(np.float64)
         most = np.repeat(count[:, None], self.cost.shape[1], axis=1)
         for room, first, each in (
             (self.capacity, self.setup_hours, self.hours),
@@ -61,7 +61,7 @@ class Problem:
                 fit = np.floor((room[None, :] - first + _ROOM) / each[:, None])
             fit = np.where(np.isnan(fit), np.inf, np.maximum(fit, 0.0))
             most[:, : self.months] = np.minimum(most[:, : self.months], fit)
-        return most
+        return np.asarray(most, dtype=np.float64)
 
     def sessions(self, month: Whole) -> Floats:
         """1 for each model that is set up in each month, (models, all months)."""

@@ -1,4 +1,7 @@
-"""The program of plan_problem.py as HiGHS reads it. METHODS: plan"""
+"""The program of plan_problem.py as HiGHS reads it.
+
+METHODS: plan
+"""
 
 from dataclasses import dataclass
 
@@ -34,8 +37,11 @@ def run_program(
     nodes: int,
     sessions: Floats | None = None,
 ) -> Found:
-    """Solve it. `many`: jobs that each row of `problem` stands for; `whole`: none is split over
-    months (None: neither jobs nor setting up is whole, only the bound is asked for); `best`: cost of a plan known already; `sessions`: models are set up then, and only then.
+    """Solve it. `many`: jobs that each row of `problem` stands for.
+
+    `whole`: no job is split over months (None: neither jobs nor setting up is whole, only the
+    bound is asked for). `best`: cost of a plan known already. `sessions`: models are set up then,
+    and only then.
     """
     places = _Places.of(problem, many, sessions)
     cost = np.concatenate((

@@ -1,5 +1,6 @@
-"""How many of some units fail before days of their own, with limits. METHODS: plan,
-expected-failures
+"""How many of some units fail before days of their own, with limits.
+
+METHODS: plan, expected-failures
 """
 
 from dataclasses import dataclass

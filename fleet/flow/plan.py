@@ -16,7 +16,7 @@ from fleet.decisions.plan_months import MOST_MONTHS, Month, days_to_middles, mon
 from fleet.decisions.plan_spread import Count, chances_by, failing_by
 from fleet.decisions.policies import LEAST_COST, Policy
 from fleet.decisions.units_by_cell import units_by_cell
-from fleet.decisions.weibull_life import Floats, Whole
+from fleet.decisions.weibull_life import Floats, Mask, Whole
 from fleet.errors import BadInput
 from fleet.flow.answers import READ, table_of
 from fleet.flow.due import costs_of
@@ -157,7 +157,7 @@ def _wanted(
     )
     known = (pl.col("planned_cost") > 0.0) & (pl.col("failure_cost") > 0.0)
     none = mine.filter(~known.fill_null(value=False))
-    said = ()
+    said: tuple[str, ...] = ()
     if none.height:
         names = ", ".join(none["model"].unique().sort())
         said = (
@@ -277,7 +277,7 @@ def _counts(
     planned = placed.planned
     whole = np.full(days.size, float((placed.months[-1].last - asked.as_of).days))
 
-    def count(which: Floats, until: Floats) -> Count:
+    def count(which: Mask, until: Floats) -> Count:
         rows = np.flatnonzero(which)
         _, number = np.unique(ready.number[rows], return_inverse=True)
         return failing_by(ready.lives, ready.units.take(rows), number, until[rows],

@@ -3,7 +3,9 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
+import numpy as np
 import polars as pl
 
 from fleet.decisions.plan import Bench
@@ -63,7 +65,7 @@ def at_bench(
     )
 
 
-def _last(shop: pl.DataFrame, name: str):  # noqa: ANN202 - a number, or the currency's text
+def _last(shop: pl.DataFrame, name: str) -> Any:  # noqa: ANN401 - a number, or the currency's text
     told = shop[name].drop_nulls()
     return None if told.is_empty() else told[-1]
 
@@ -72,7 +74,7 @@ def _hours(models: pl.DataFrame, wanted: pl.Series) -> tuple[pl.DataFrame, list[
     """Hours of each model wanted; of those that do not say, the middle of those that do."""
     told = models.group_by("model").agg(hours=pl.col("bench_hours").drop_nulls().last())
     known = told.filter(pl.col("hours") > 0.0)["hours"]
-    usual = known.median() if known.len() else _USUAL_HOURS
+    usual = float(np.median(known)) if known.len() else _USUAL_HOURS
     each = pl.DataFrame({"model": wanted.unique().sort()}).join(
         told, on="model", how="left", maintain_order="left"
     )

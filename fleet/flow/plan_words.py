@@ -61,10 +61,11 @@ def _work(jobs: pl.DataFrame, placed: Placed, bench: AtBench) -> str:
     if jobs.is_empty():
         return "No job finds a place in the plan."
     months = jobs["window"].n_unique()
+    begins, ends = (day.isoformat() for day in (jobs.item(0, "on"), jobs.item(-1, "on")))
     sessions = jobs.select(pl.struct("window", "model").n_unique()).item()
     return (
         f"{_machines(jobs.height)} in {_counted(months, 'month')}, the first on "
-        f"{jobs['on'].min()}, the last from {jobs['on'].max()} on: {hours.sum():,.1f} hours at the "
+        f"{begins}, the last from {ends} on: {hours.sum():,.1f} hours at the "
         f"bench, getting ready {_counted(sessions, 'time')} included, and "
         f"{_money(float(money.sum()), bench)}."
     )

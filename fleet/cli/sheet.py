@@ -57,10 +57,11 @@ def command(
     for path in paths:
         refuse_taken(path, force=force)
     with busy("Gathering the bench sheet"):
-        if model is not None:
-            sheets = (bench_sheet(where.store, as_of=when.day, model=model),)
-        else:
-            sheets = bench_sheets(where.store, names, as_of=when.day)
+        sheets = (
+            bench_sheets(where.store, names, as_of=when.day)
+            if model is None
+            else (bench_sheet(where.store, as_of=when.day, model=model),)
+        )
         pages = [bench_sheet_page(sheet) for sheet in sheets]
         for page, path in zip(pages, paths, strict=True):
             keep(page, path, force=force)

@@ -49,10 +49,14 @@ class Measured:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class There:
-    """What is in a place now: batch as printed, since when, and what its date code can mean."""
+    """What is in a place now: batch as printed, since when, and what its date code can mean.
+
+    `replaced`: not the factory's part, so that it need not be of the form the design asks for.
+    """
 
     batch: str | None
     since: str
+    replaced: bool
     made: tuple[str, ...]
 
 

@@ -60,7 +60,7 @@ def place(
         notes=_notes(row),
         there=there,
         goes_in=goes_in,
-        ends=_ends(row),
+        ends=(*_ends(row), *((bench_words.FITTED_LATER,) if there and there.replaced else ())),
         read_off_board=row["ground_referenced"] is not True,
         harmful=_harmful(row),
         esr_limit=None if row["esr_ohm"] is None else ESR_TIMES * row["esr_ohm"],

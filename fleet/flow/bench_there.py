@@ -1,6 +1,7 @@
 """What stands in each place of one unit now: the batch, since when, and what its code can mean."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
@@ -17,6 +18,19 @@ _MOST = 4  # readings of one date code that are printed
 _BEFORE_THE_MACHINE = timedelta(days=4 * 365)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Held:
+    """What a report says of a place: since when, the batch as written there, and between which
+    days its date code may lie.
+    """
+
+    since: str
+    batches: str | None
+    earliest: date | None
+    latest: date
+    replaced: bool
+
+
 def in_places(
     unit: Mapping[str, Any],
     model: Mapping[str, Any],
@@ -31,24 +45,30 @@ def in_places(
     `unit` and `model` are rows of their kinds as mappings; of a model nobody recorded an empty one.
     """
     built = unit.get("manufactured")
-    new = f"from new{f' ({when_said(built)})' if built else ''}"
-    # Where, since when, the batch text, and the days its date code may lie between.
     first, last = _build_days(unit, model, as_of)
-    held = dict.fromkeys(positions, (new, unit.get("batch"), first, last))
+    new = _Held(
+        since=f"from new{f' ({when_said(built)})' if built else ''}",
+        batches=unit.get("batch"),
+        earliest=first,
+        latest=last,
+        replaced=False,
+    )
+    held = dict.fromkeys(positions, new)
     fitted = reports.filter(pl.col("kind").is_in(_REPLACING)).sort(
         "date_latest", "date_earliest", "record"
     )
     for row in fitted.iter_rows(named=True):
-        what = "board swapped" if row["kind"] == "board_swapped" else "fitted"
-        entry = (f"{what} {row['date']}", row["batch"], None, row["date_latest"] or as_of)
         whole = row["kind"] == "board_swapped"
-        for position in _named(row["positions"], positions) if not whole else positions:
-            held[position] = entry
-    codes = _codes(batches)
-    return {
-        position: _there(batch_at(text, position), since, codes, earliest, latest)
-        for position, (since, text, earliest, latest) in held.items()
-    }
+        fit = _Held(
+            since=f"{'board swapped' if whole else 'fitted'} {row['date']}",
+            batches=row["batch"],
+            earliest=None,
+            latest=row["date_latest"] or as_of,
+            replaced=True,
+        )
+        held |= dict.fromkeys(positions if whole else _named(row["positions"], positions), fit)
+    codes = {row["batch"]: row for row in batches.iter_rows(named=True)}
+    return {position: _there(one, position, codes) for position, one in held.items()}
 
 
 def batch_at(text: str | None, position: str) -> str | None:
@@ -75,22 +95,14 @@ def _build_days(
     return (earliest - _BEFORE_THE_MACHINE if earliest else None), min(latest, as_of)
 
 
-def _codes(batches: pl.DataFrame) -> dict[str, Mapping[str, Any]]:
-    return {row["batch"]: row for row in batches.iter_rows(named=True)}
-
-
-def _there(
-    batch: str | None,
-    since: str,
-    codes: Mapping[str, Mapping[str, Any]],
-    earliest: date | None,
-    latest: date,
-) -> There:
+def _there(held: _Held, position: str, codes: Mapping[str, Mapping[str, Any]]) -> There:
+    batch = batch_at(held.batches, position)
     known = codes.get(batch or "", {})
     return There(
         batch=batch,
-        since=since,
-        made=(*_look(known), *_made(known.get("date_code"), earliest, latest)),
+        since=held.since,
+        replaced=held.replaced,
+        made=(*_look(known), *_made(known.get("date_code"), held.earliest, held.latest)),
     )
 
 

@@ -65,8 +65,10 @@ def why_due(unit: str, due: pl.DataFrame | None, reports: pl.DataFrame) -> str:
     row = None if due is None else next(due.filter(unit=unit).iter_rows(named=True), None)
     if row is not None:
         what = _ACTIONS.get(row["action"], row["action"])
-        when = f", due on {row['due_on'].isoformat()}" if row["due_on"] is not None else ""
-        return f"{what}{when}. {plain_sentence(row['reason'] or '')}".strip()
+        reason = plain_sentence(row["reason"] or "")
+        dated = row["due_on"] is None or reason.startswith(("Due on", "Overdue"))
+        when = "" if dated else f", due on {row['due_on'].isoformat()}"
+        return f"{what}{when}. {reason}".strip()
     last = reports.filter(pl.col("kind") != "note").sort("date_latest", "record").tail(1)
     if last.is_empty():
         return "It is not in the due list: nothing was reported of it."

@@ -233,6 +233,10 @@ GROUND_UNKNOWN = (
     "Not known whether it is tied to ground: read the orientation off the board before the old one "
     "comes out; never assume it."
 )
+FITTED_LATER = (
+    "What stands here was fitted later and may be of another form or kind: go by its own marks and "
+    "by the board."
+)
 HARMFUL_LIVE = (
     "May carry more than 60 V: no readings under power here but by licensed people. Prove it "
     "discharged before touching."

@@ -5,6 +5,7 @@ from datetime import date
 import pytest
 
 from fleet.errors import NotKnown
+from fleet.flow import bench_words
 from fleet.flow.bench_log_line import quoted
 from fleet.flow.bench_sheet import bench_sheet
 from fleet.flow.bench_there import batch_at
@@ -135,6 +136,11 @@ def test_orientation_is_read_off_the_board_where_it_is_not_tied_to_ground(sheet)
     assert any("NOT tied to ground" in line for line in floats.ends)
     assert any("never assume" in line for line in unknown.ends)
     assert any("negative end reads about 0 V" in line for line in tied.ends)
+
+
+def test_a_part_fitted_later_need_not_be_what_the_design_asks_for(sheet):
+    later = {one.position for one in sheet.places if bench_words.FITTED_LATER in one.ends}
+    assert later == {"C3", "C10"}
 
 
 def test_which_end_by_form_and_kind(sheet):

@@ -25,7 +25,12 @@ def a_place(name="C7", **changes):
             role="timer",
             asked="10 µF, 50 V",
             notes=(),
-            there=There(batch="Reed-0531", since="from new", made=("code 0531 can mean 2005",)),
+            there=There(
+                batch="Reed-0531",
+                since="from new",
+                replaced=False,
+                made=("code 0531 can mean 2005",),
+            ),
             goes_in=GoesIn(
                 part="HN-10",
                 facts="10 µF, 50 V, 105 °C",

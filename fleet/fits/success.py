@@ -123,7 +123,8 @@ class _Grid:
         joint = np.exp(logs - logs.max())
         joint /= joint.sum()
         weights: Floats = told * ((joint / explained) @ self.mass)
-        return weights / weights.sum(axis=(1, 2), keepdims=True)
+        weights /= weights.sum(axis=(1, 2), keepdims=True)
+        return weights
 
     def _log_likelihood(self, jobs: Floats, cured: Floats) -> Floats:
         from scipy.special import betaln

@@ -8,6 +8,7 @@ import polars as pl
 from fleet.ages import DAYS_PER_YEAR
 from fleet.decisions.now_or_later import advised_way
 from fleet.decisions.spares import Losses, Masses
+from fleet.flow.expected_words import tenths
 from fleet.flow.order_window import surprises_expected
 from fleet.flow.read_aloud import number
 
@@ -123,7 +124,7 @@ def _late(found: "Order") -> tuple[str, ...]:
     verb = "begins" if late.height == 1 else "begin"
     return (
         f"Ordered today, the last parts are there by {there}; {_counted(late.height, 'job')} "
-        f"{verb} earlier ({named}{more}): order those parts first, or move the jobs",
+        f"{verb} earlier ({named}{more}): do them after that day, or have their parts sent sooner",
     )
 
 
@@ -200,7 +201,7 @@ def _spares(found: "Order", losses: Losses, failing: Mapping[str, Masses]) -> tu
     models = set(found.window.jobs["model"])
     more = surprises_expected(failing, models)
     others = (
-        f", and other machines of these models that may fail by then ({number(more)} expected)"
+        f", and other machines of these models that may fail by then ({tenths(more)} expected)"
         if more
         else ""
     )
@@ -221,7 +222,7 @@ def _early(found: "Order") -> tuple[str, ...]:
     if expected < _WORTH_SAYING:
         return ()
     return (
-        f"About {number(expected)} of these machines may fail before their day: they need no more "
+        f"About {tenths(expected)} of these machines may fail before their day: they need no more "
         "parts, only this order in time",
     )
 

@@ -131,3 +131,14 @@ def test_a_window_asked_for_twice(shop):
     done = shop("order", "--as-of", CUT, "--until", "2024-09-30", "--months", "2")
     assert done.code == 1
     assert "twice" in done.err
+
+
+def test_a_window_of_the_plan(shop):
+    """Machines of both models are due; the positions of one of them nobody described."""
+    plan = shop("plan", "--as-of", CUT, "--json").rows()
+    rows = shop("order", "--as-of", CUT, "--until", "2024-09-30", "--json").rows()
+    planned = [job["model"] for job in plan if job["on"] <= "2024-09-30"]
+    needed = {(row["model"], row["position"]): row["needed"] for row in rows}
+    assert planned
+    assert {model for model, _ in needed} == set(planned)
+    assert all(count == planned.count(model) for (model, _), count in needed.items())

@@ -17,15 +17,15 @@ _VERDICTS = {
     "does_not_fit": "does not fit",
 }
 _PLACE = (
-    ("capacitance", "Capacitance", ""),
-    ("voltage", "Voltage", " V"),
-    ("temperature", "Temperature", " °C"),
-    ("diameter_mm", "Diameter", " mm"),
-    ("length_mm", "Length", " mm"),
-    ("lead_form", "Lead form", ""),
-    ("lead_spacing_mm", "Lead spacing", " mm"),
-    ("clearance_mm", "May be larger by", " mm"),
-    ("headroom_mm", "Height under the cover", " mm"),
+    ("capacitance", "capacitance", ""),
+    ("voltage", "voltage", " V"),
+    ("temperature", "temperature", " °C"),
+    ("diameter_mm", "diameter", " mm"),
+    ("length_mm", "length", " mm"),
+    ("lead_form", "lead form", ""),
+    ("lead_spacing_mm", "lead spacing", " mm"),
+    ("clearance_mm", "room beside it", " mm"),
+    ("headroom_mm", "height under the cover", " mm"),
 )
 
 
@@ -101,6 +101,8 @@ def _may_go_in(place: shared.Place, model: str, position: str) -> None:
         alt=f"Parts for {model} {position} with verdict and what speaks against each",
         column_config={
             "Part": st.column_config.TextColumn(pinned=True),
+            "Verdict": st.column_config.TextColumn(width="small"),
+            "Measure first": st.column_config.TextColumn(width="small"),
             "What speaks against it": st.column_config.TextColumn(width="large"),
         },
     )
@@ -130,7 +132,8 @@ def _table(frame: pl.DataFrame) -> pl.DataFrame:
 
 
 def _reasons(pair: pl.DataFrame) -> None:
-    st.dataframe(
+    """Every reason of one pair; a table that breaks its lines, as reasons are to be read whole."""
+    st.table(
         pair.explode("reasons")
         .select("reasons")
         .unnest("reasons")
@@ -141,10 +144,9 @@ def _reasons(pair: pl.DataFrame) -> None:
             pl.col("source").alias("Source"),
         ),
         hide_index=True,
-        placeholder="",
         alt="Every reason for the verdict, each with its source",
-        column_config={"Reason": st.column_config.TextColumn(width="large")},
     )
+    st.caption("The verdict is the worst of its reasons.")
 
 
 def _in_the_hand(place: shared.Place, model: str, position: str) -> None:

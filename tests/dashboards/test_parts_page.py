@@ -21,13 +21,13 @@ def test_every_part_has_its_verdict_and_what_speaks_against_it(page):
     assert verdicts["HN-1000-35"] == "fits with care"  # a radial part that stands
     assert verdicts["HN-1000-50A"] == "does not fit"  # an axial one that is too wide
     assert any(text.value.startswith(f"Of {len(table)} parts") for text in page.markdown)
-    assert any("Lead form axial" in text.value for text in page.caption)
+    assert any("lead form axial" in text.value for text in page.caption)
     assert any("unplug" in text.value.lower() for text in page.warning)
 
 
 def test_every_reason_of_one_part_has_a_source(page):
     part = page.selectbox(key="stand_in").set_value("HN-1000-50A").run()
-    reasons = part.dataframe[1].value
+    reasons = part.table[0].value
     assert list(reasons.columns) == ["Point", "Says", "Reason", "Source"]
     assert reasons["Source"].str.len().min() > 0
     assert "does not fit" in set(reasons["Says"])

@@ -44,7 +44,4 @@ def draw_choices(options: pl.DataFrame, *, currency: str | None = None) -> alt.L
     dot = base.mark_point(size=90, filled=True, color=blue, opacity=1.0).encode(
         x=alt.X("cost_per_year:Q", title=title), y=y, tooltip=tooltip
     )
-    drawn: alt.LayerChart = alt.layer(line, dot).properties(
-        height=_AXES + _ROW * max(rows.height, 1), width="container"
-    )
-    return drawn
+    return alt.LayerChart(layer=[line, dot]).properties(height=_AXES + _ROW * max(rows.height, 1))

@@ -9,7 +9,7 @@ Cost = Callable[[Prices, str], float | None]
 
 _PRICES = ("planned", "failure", "used", "new", "board")
 _CHANCES = ("success", "beyond_repair")
-_FARTHEST = 20.0  # times a price, beyond which nothing is looked for
+_FARTHEST = 5.0  # times a price, beyond which nothing is looked for
 _OF = {
     "planned": {"recap_now", "recap_when_due", "used_recapped"},
     "used": {"used", "used_recapped"},

@@ -140,7 +140,7 @@ def _options(
     nothing = np.zeros(weight.size)
     yield "retire", _Option(
         cost=nothing - terms.scrap, months=nothing, weight=weight, lasts=nothing,
-        pay_now=-terms.scrap, keeps=False,
+        pay_now=0.0 - terms.scrap, keeps=False,
     )  # fmt: skip
 
 
@@ -199,7 +199,8 @@ class _Value:
         return _Option(
             cost=pay + value,
             months=served,
-            weight=parts.ahead.weight,
+            # that other parts have lived says nothing of those that go in at once
+            weight=self._new.ahead.weight if at_once else parts.ahead.weight,
             lasts=self._lasts(parts, k),
             pay_now=pay + (terms.planned if at_once else 0.0),
             keeps=True,

@@ -18,6 +18,7 @@ from fleet.flow.choose_machine import find_machine, machine_of
 from fleet.flow.choose_words import (
     NAMES,
     chances_said,
+    differs_said,
     flips_said,
     lead_said,
     measure_said,
@@ -127,6 +128,7 @@ def choose(
     said = (
         *lead_said(frame, found, offer, asked.years),
         *measure,
+        *differs_said(frame, lives),
         *flips_said(turns, offer.currency),
         *others_said(frame, offer, asked.years),
     )

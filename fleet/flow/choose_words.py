@@ -28,15 +28,6 @@ NAMES = {
     "board": "swap the board",
     "retire": "retire it now",
 }
-_DOING = {
-    "recap_now": "recapping it now",
-    "recap_when_due": "recapping it when due",
-    "recap_when_it_fails": "recapping it when it fails",
-    "used": "a used one as it is",
-    "used_recapped": "a used one recapped at once",
-    "new": "a new one",
-    "board": "swapping the board",
-}
 _PRICED = {
     "planned": "a planned recap",
     "failure": "a failure",
@@ -75,6 +66,16 @@ def lead_said(frame: pl.DataFrame, found: Found, offer: Offered, years: int) -> 
         )
 
 
+def differs_said(frame: pl.DataFrame, lives: Machine) -> Iterator[str]:
+    """Where the due list says otherwise."""
+    best = frame.drop_nulls("rank").sort("rank")["option"].first()
+    if lives.own is not None and (best == "recap_now") != (lives.due_in == 0):
+        yield (
+            "The due list says otherwise: it counts neither that a failure may put the machine "
+            "beyond repair or a recap may not succeed, nor what could be bought instead"
+        )
+
+
 def flips_said(flips: pl.DataFrame, currency: str | None) -> Iterator[str]:
     """What would have to be otherwise for another option to be cheapest."""
     for row in flips.iter_rows(named=True):
@@ -82,9 +83,8 @@ def flips_said(flips: pl.DataFrame, currency: str | None) -> Iterator[str]:
 
 
 def _flip(row: Mapping[str, Any], currency: str | None) -> str:
-    best, other = _DOING[row["best"]], _DOING[row["other"]]
+    best, other = NAMES[row["best"]], NAMES[row["other"]]
     less = row["at"] < row["now"]
-    way = "less" if less else "more"
     if row["what"] in ("success", "beyond_repair"):
         share = f"{'fewer' if less else 'more'} than {100 * row['at']:.0f} in 100"
         what = (
@@ -92,13 +92,12 @@ def _flip(row: Mapping[str, Any], currency: str | None) -> str:
             if row["what"] == "success"
             else f"{share} failures put a machine beyond repair"
         )
-        return f"{other[0].upper()}{other[1:]} would be cheapest if {what}"
-    price = money(row["at"], currency)
-    now = money(row["now"], currency)
+        return f"To {other} would be cheapest if {what}"
     thing = _PRICED[row["what"]]
+    price, now = money(row["at"], currency), money(row["now"], currency)
     return (
-        f"{thing[0].upper()}{thing[1:]} would have to cost {way} than {price} (now {now}) for "
-        f"{other} to be cheaper than {best}"
+        f"{thing[0].upper()}{thing[1:]} would have to cost {'less' if less else 'more'} than "
+        f"{price} (now {now}) before it is cheaper to {other} than to {best}"
     )
 
 

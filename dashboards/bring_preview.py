@@ -10,6 +10,7 @@ from fleet.frames import KINDS
 
 _SHOWN = 200  # rows of each kind sent to the browser
 _NOTES = 5
+_LISTED = 10  # refused rows written out
 
 
 def draw(looked: Looked) -> None:
@@ -88,13 +89,21 @@ def refused(rejected: pl.DataFrame, *, name: str) -> None:
     )
     st.markdown(f"**Refused rows ({table.height:,})**")
     st.caption("Mend them in the file and bring it in again: what is known already stays as it is.")
-    st.dataframe(
-        table.head(_SHOWN),
-        hide_index=True,
-        placeholder="",
-        alt="Refused rows, each with its line and why",
-        column_config={"Why it is refused": st.column_config.TextColumn(width="large")},
+    st.markdown(
+        "\n".join(
+            f"- {words.escaped(file)}, line {line}: {words.escaped(reason)}"
+            for file, line, reason, _ in table.head(_LISTED).iter_rows()
+        )
     )
-    if table.height > _SHOWN:
-        st.caption(f"The first {_SHOWN} are shown; the download has all {table.height:,}.")
+    more = table.height - _LISTED
+    with st.expander(f"With what each says{f', and {more:,} more' if more > 0 else ''}"):
+        st.dataframe(
+            table.head(_SHOWN),
+            hide_index=True,
+            placeholder="",
+            alt="Refused rows, each with its line and why",
+            column_config={"Why it is refused": st.column_config.TextColumn(width="large")},
+        )
+        if table.height > _SHOWN:
+            st.caption(f"The first {_SHOWN} are shown; the download has all {table.height:,}.")
     take_away.table(table, name, what="Refused rows")

@@ -8,6 +8,7 @@ import polars as pl
 import streamlit as st
 import take_away
 import unit_words
+import words
 
 from fleet import charts
 from fleet.flow.machine_conflicts import Disagreement
@@ -34,7 +35,6 @@ _COLUMNS = {
     "record": "Record",
 }
 _IN_WORDS = {"what": unit_words.WHAT, "standing": unit_words.STANDING, "said": {}}
-_SIGNS = frozenset("\\`*_{}[]()#+-!|<>~$:")
 
 
 def disagreements(found: OneMachine) -> None:
@@ -120,18 +120,13 @@ def _line(row: Mapping[str, Any]) -> str:
         said.append(f"“{row['notes']}”")
     if row["changed"]:
         said.append(f"a correction: {row['changed']}")
-    details = _plain("; ".join(part for part in said if part))
-    by = f" ({_plain(row['by'])})" if row["by"] else ""
+    details = words.escaped("; ".join(part for part in said if part))
+    by = f" ({words.escaped(row['by'])})" if row["by"] else ""
     line = f"**{row['when']}** {what}{times}{': ' if details else ''}{details}{by}"
     standing = unit_words.STANDING.get(row["standing"], row["standing"])
     if row["standing"] in _NO_MORE:
         return f"- ~~{line}~~ :gray[{standing}]"
     return f"- {line} :orange[:material/warning: {standing}]" if standing else f"- {line}"
-
-
-def _plain(text: str) -> str:
-    """Text of a record without meaning to markdown."""
-    return "".join(f"\\{sign}" if sign in _SIGNS else sign for sign in text).replace("\n", " ")
 
 
 def _history_table(events: pl.DataFrame) -> pl.DataFrame:

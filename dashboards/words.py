@@ -100,11 +100,19 @@ _PLAIN: Mapping[str, str] = {
 }
 
 
+_MARKDOWN = frozenset("\\`*_{}[]()#+-!|<>~$:")
+
+
 def plain(text: str) -> str:
     """A sentence of an answer without names of columns and options."""
     for name, said in _PLAIN.items():
         text = text.replace(name, said)
     return text
+
+
+def escaped(text: str) -> str:
+    """Text from a record or a file, shown as it is: its signs mean nothing to Markdown."""
+    return "".join(f"\\{sign}" if sign in _MARKDOWN else sign for sign in text).replace("\n", " ")
 
 
 def day(value: date) -> str:

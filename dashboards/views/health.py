@@ -15,9 +15,16 @@ import words
 
 from fleet.flow.caution import CAUTION
 from fleet.flow.check_finding import NEGLIGIBLE
+from fleet.flow.table import Answer
 
+_ASK = "Ask next ("
 _SHOWN = 20  # findings written out; the rest are in the table
-_COMMAND = re.compile(r"fleet [a-z]+(?: [^\s;,.()]+)*")
+# A command in a sentence: its verb, then options, names and values, up to the next plain word.
+_COMMAND = re.compile(
+    r"fleet (?:log|amend|add|check|fit|suspects|import|expect)"
+    r"(?: working| failed| model| batch| --[a-z-]+(?: [^\s;()]*[^\s;,.()])?|"
+    r" [^\s;,.()]*[A-Z0-9=][^\s;,.()]*)*"
+)
 _QUESTIONS = {
     "build_year": "old and young machines",
     "batches": "batches",
@@ -45,6 +52,7 @@ def main() -> None:
         _pooling(place)
         with first:
             answer = health_reads.checked(place.key, place.as_of)
+            _ask_next(answer)
             _findings(answer.frame)
     if CAUTION in answer.notes:  # somebody is sent to look inside
         st.warning(words.CAUTION, icon=":material/electrical_services:")
@@ -52,7 +60,7 @@ def main() -> None:
         tuple(
             words.plain(note)
             for note in answer.notes
-            if note != CAUTION and not note.startswith("Ask next")
+            if note != CAUTION and not note.startswith(_ASK)
         )
     )
 
@@ -63,6 +71,25 @@ def _pages() -> frozenset[str]:
     needed = {"views/log.py": "log", "views/bring_in.py": "manage"}
     pages = ("views/log.py", "views/bring_in.py", "views/units.py", "views/suspects.py")
     return frozenset(page for page in pages if who.may(needed.get(page, "read")))  # type: ignore[arg-type]
+
+
+def _ask_next(answer: Answer) -> None:
+    """The one thing to ask for, and of which machines."""
+    st.subheader("Whom to ask next", anchor=False)
+    asks = [note for note in answer.notes if note.startswith(_ASK)]
+    if not asks:
+        st.markdown("Nothing that anybody could be asked for would change an answer.")
+        return
+    told = asks[0].removeprefix(_ASK)
+    row = next(
+        r for r in answer.frame.iter_rows(named=True) if told.startswith(f"{r['finding']}): ")
+    )
+    what = words.escaped(row["finding"][:1].upper() + row["finding"][1:])
+    st.markdown(f"**{what}** :blue-badge[{_effect(row)}]")
+    st.markdown(f"Ask for it: {_commands(row['advice'])}")
+    if row["units"]:
+        st.caption("Machines to ask after first, to be pasted into a message:")
+        st.code(", ".join(row["units"]), language=None, wrap_lines=True)
 
 
 def _findings(frame: pl.DataFrame) -> None:
@@ -79,10 +106,11 @@ def _findings(frame: pl.DataFrame) -> None:
     for row in frame.head(_SHOWN).iter_rows(named=True):
         with st.container(border=True):
             st.markdown(
-                f"**{row['rank']}. {_plain(row['subject'])}**: {_plain(row['finding'])} "
+                f"**{row['rank']}. {words.escaped(row['subject'])}**: {_commands(row['finding'])} "
                 f":blue-badge[{_effect(row)}]"
             )
-            st.markdown(f"What to do: {_commands(row['advice'])}")
+            advice = row["advice"].removeprefix("hardly changes the answer; ")
+            st.markdown(f"What to do: {_commands(advice)}")
             health_links.draw(row["about"], row["units"] or [], open_to=open_to, key=row["rank"])
     table = _table(frame)
     with st.expander(f"All of them as a table ({frame.height})"):
@@ -102,8 +130,8 @@ def _effect(row: Mapping[str, Any]) -> str:
     if row["effect"] < NEGLIGIBLE:
         return "hardly changes an answer"
     if row["effect"] >= 1.0:
-        return f"moves an answer {1.0 + row['effect']:.1f} times"
-    return f"moves an answer by up to {100.0 * row['effect']:.1f} %"
+        return f"changes an answer {1.0 + row['effect']:.1f}-fold"
+    return f"changes an answer by up to {100.0 * row['effect']:.1f} %"
 
 
 def _table(frame: pl.DataFrame) -> pl.DataFrame:
@@ -117,17 +145,13 @@ def _table(frame: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _plain(text: str) -> str:
-    return re.sub(r"([\\`*_{}\[\]#~$:])", r"\\\1", text)
-
-
 def _commands(text: str) -> str:
     """Advice with its commands set as such, the rest without meaning to markdown."""
     out, at = [], 0
     for found in _COMMAND.finditer(text):
-        out += [_plain(text[at : found.start()]), f"`{found[0]}`"]
+        out += [words.escaped(text[at : found.start()]), f"`{found[0]}`"]
         at = found.end()
-    return "".join([*out, _plain(text[at:])])
+    return "".join([*out, words.escaped(text[at:])])
 
 
 def _sources(place: shared.Place) -> None:
@@ -205,7 +229,7 @@ def _pooling(place: shared.Place) -> None:
         st.markdown("There is no life to pool.")
         return
     lines = found.frame.select("sentence", "answer").iter_rows()
-    st.markdown("\n".join(f"- {_plain(sentence)}" for sentence, _ in lines))
+    st.markdown("\n".join(f"- {words.escaped(sentence)}" for sentence, _ in lines))
     table = found.frame.select(
         pl.col("model").alias("Model"),
         pl.col("question").replace(_QUESTIONS).alias("Question"),

@@ -77,10 +77,10 @@ def _seen(when: str | None, kind: str | None) -> str:
 
 
 def _head(found: OneMachine) -> None:
-    st.subheader(found.unit, anchor=False)
-    st.markdown(" · ".join(f"{label}: **{text}**" for label, text in found.facts))
+    st.subheader(words.escaped(found.unit), anchor=False)
+    st.markdown(" · ".join(f"{label}: **{words.escaped(text)}**" for label, text in found.facts))
     if found.notes and access.person().may("log"):
-        st.markdown(f"**Notes**: {found.notes}")
+        st.markdown(f"Notes: {words.escaped(found.notes)}")
     with st.container(horizontal=True):
         here = {"unit": found.unit}
         st.page_link(
@@ -120,7 +120,7 @@ def _due(found: OneMachine, place: shared.Place) -> None:
 
 def _lives(found: OneMachine, place: shared.Place) -> None:
     st.subheader("Its sets of capacitors", anchor=False)
-    st.markdown("\n".join(f"- {sentence}" for sentence in found.said))
+    st.markdown("\n".join(f"- {words.escaped(sentence)}" for sentence in found.said))
     if found.stretches.is_empty():
         return
     chart = charts.draw_machine(found.stretches, found.marks, as_of=place.as_of)

@@ -61,8 +61,7 @@ def main() -> None:
 
 
 def _said(note: str) -> str:
-    plain = note.replace("fleet amend takes cured=yes or no", "log it with the next job")
-    return f"{plain[:1].upper()}{plain[1:]}."
+    return f"{note[:1].upper()}{note[1:]}."
 
 
 def _choose(frame: pl.DataFrame) -> pl.DataFrame:

@@ -118,6 +118,7 @@ def _jobs(frame: "pl.DataFrame", level: float) -> "pl.DataFrame":
         "again_cause",
         pl.col("after").str.replace_all("_", " ").alias("reading after"),
         "model",
+        "record",
     )
 
 

@@ -80,7 +80,8 @@ def notes_of(jobs: pl.DataFrame, early_months: float) -> tuple[str, ...]:
     ]
     if open_:
         lines.append(
-            f"of {_jobs(open_)} nobody has said whether it cured: fleet amend takes cured=yes or no"
+            f"of {_jobs(open_)} nobody has said whether it cured; say so with fleet amend ID "
+            "--set cured=yes"
         )
     if history:
         lines.append(

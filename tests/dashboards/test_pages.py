@@ -11,6 +11,7 @@ TITLES = {
     "sheet": "Bench sheet",
     "log": "Log a report",
     "parts": "Parts",
+    "outcomes": "How recaps turned out",
     "curves": "Curves",
     "suspects": "Batch or design?",
     "choose": "Keep, recap or replace",

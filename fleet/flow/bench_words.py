@@ -238,7 +238,7 @@ FITTED_LATER = (
     "by the board."
 )
 HARMFUL_LIVE = (
-    "May carry more than 60 V: no readings under power here but by licensed people. Prove it "
+    "More than 60 V is possible here: no readings under power but by licensed people. Prove it "
     "discharged before touching."
 )
 

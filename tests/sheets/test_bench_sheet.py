@@ -198,6 +198,26 @@ def test_a_place_has_all_the_bench_needs(sheet):
         assert said in text
 
 
+def test_a_place_without_a_part_says_what_to_measure_once(sheet):
+    nothing = GoesIn(
+        part=None, facts="", in_short="", verdict="measure before ordering",
+        measure_first=("voltage", "diameter"), says=(),
+    )  # fmt: skip
+    html = bench_sheet_page(replace(sheet, places=(a_place(goes_in=nothing),)))
+    text = Read(html).text
+    assert "Goes in Measure before ordering. First: voltage, diameter. Which end" in text
+    assert "C7: measure before ordering. Measure voltage, diameter." in text
+
+
+def test_a_long_history_of_readings_keeps_its_last_eight(sheet):
+    (one,) = a_place().readings
+    many = tuple(replace(one, date=f"20{year:02}") for year in range(10, 22))
+    html = bench_sheet_page(replace(sheet, places=(a_place(readings=many),)))
+    assert "4 more readings, in the records" in html
+    shown = re.findall(r'<th scope="row">(20\d\d) before', html)
+    assert shown == [f"20{year}" for year in range(14, 22)]
+
+
 def test_room_to_write_before_and_after_at_both_ends(sheet):
     html = bench_sheet_page(sheet)
     for stage in ("Before", "After"):

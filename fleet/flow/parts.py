@@ -70,7 +70,20 @@ def stand_ins_of(
         notes += wrong
     notes += _incomplete(places)
     judged = judge_stand_ins(places, offered)
-    return StandIns(_best_first(judged), tuple(notes))
+    best = _best_first(judged)
+    if not parts and facts is None:
+        notes += _nothing_goes_in(best)
+    return StandIns(best, tuple(notes))
+
+
+def _nothing_goes_in(best: pl.DataFrame) -> list[str]:
+    """Places for which every part is refused, with the part that comes nearest."""
+    refused = (pl.col("verdict") == "does_not_fit").all().over("model", "position")
+    nearest = best.filter(refused).unique(["model", "position"], keep="first", maintain_order=True)
+    return [
+        f"{_named(row)}: none of the parts that can be had goes in; {row['part']} comes nearest"
+        for row in nearest.iter_rows(named=True)
+    ]
 
 
 def _best_first(judged: pl.DataFrame) -> pl.DataFrame:

@@ -130,5 +130,14 @@ def test_contradictory_facts_of_what_was_named_end_it_and_of_others_are_said():
     assert any(note.startswith("Q: the voltage is -16") for note in found.notes)
 
 
+def test_a_place_where_nothing_goes_in_is_said():
+    offers = [offer("far", voltage=10.0, temperature=85.0), offer("near", voltage=10.0)]
+    found = stand_ins_of(records(offers=offers))
+    assert found.notes == (
+        "BM-2 C2: none of the parts that can be had goes in; near comes nearest",
+    )
+    assert stand_ins_of(records(offers=[*offers, offer("good")])).notes == ()
+
+
 def test_without_offers_there_is_nothing_to_judge():
     assert stand_ins_of(records()).frame.is_empty()

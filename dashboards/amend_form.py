@@ -1,4 +1,4 @@
-"""Correcting a report by one that supersedes it, or taking it back; both can be undone."""
+"""Correcting what is known of a machine, or a report on it; nothing is overwritten."""
 
 from collections.abc import Mapping
 
@@ -14,15 +14,29 @@ from fleet.errors import FleetError
 from fleet.flow.entering import amend_record, read_date, take_back
 from fleet.flow.one_machine import OneMachine
 
-_DATES = ("date", "last_known_working")
+_DATES = ("date", "last_known_working", "manufactured", "enrolled_on")
 _CHOICES: Mapping[str, Mapping[str, str]] = {
     "cause": {**words.CAUSES, "unknown": "not known"},
     "because": words.BECAUSE,
     "kind": words.KINDS,
     "found_dead": {"": "not said", "yes": "yes", "no": "no"},
     "cured": {"": "not said", "yes": "yes", "no": "no"},
+    "enrolled_because": {"": "not said", "working": "it worked", "failed": "it had failed"},
 }
-_LABELS = {
+_OF_A_MACHINE = {
+    "model": "Model",
+    "serial": "Serial number",
+    "manufactured": "Built",
+    "batch": "Factory batch",
+    "enrolled_on": "In these records since",
+    "enrolled_because": "Because",
+    "site": "Site",
+    "source": "Source",
+    "hours_per_year": "Hours in use a year",
+    "ambient_c": "Room (°C)",
+    "notes": "Notes",
+}
+_OF_A_REPORT = {
     "kind": "What happened",
     "date": "Date",
     "last_known_working": "Last known working",
@@ -35,6 +49,9 @@ _LABELS = {
     "cured": "It worked afterwards",
     "notes": "Notes",
 }
+
+
+_LABELS = {**_OF_A_MACHINE, **_OF_A_REPORT}
 
 
 def what_happened(place: shared.Place) -> None:
@@ -56,17 +73,16 @@ def what_happened(place: shared.Place) -> None:
                 key="amend_undo",
                 on_click=_undo,
                 args=(place,),
-                help="The report as it was counts again; the correction stays in the history.",
+                help="It counts again as it was; the correction stays in the history.",
             )
 
 
 def draw(place: shared.Place, found: OneMachine) -> None:
-    """Choose a report, change what it says, save the correction."""
+    """Choose the machine's own record or a report, change what it says, save the correction."""
     reports = reads.records(place.key, "reports").filter(unit=found.unit)
-    if reports.is_empty():
-        return
+    own = reads.records(place.key, "units").filter(unit=found.unit)
     state = st.session_state
-    labels = {
+    labels = {record: f"what is known of the machine · {record}" for record in own["record"]} | {
         record: f"{date} · {unit_words.WHAT.get(kind, kind)} · {record}"
         for record, date, kind in reports.sort(
             "date_latest", "record", descending=True, nulls_last=True
@@ -77,16 +93,16 @@ def draw(place: shared.Place, found: OneMachine) -> None:
     if state.get("amend_record") not in labels:
         state["amend_record"] = None
     with st.expander(
-        "Correct a report, or take it back",
+        "Correct the machine's details or a report",
         icon=":material/edit:",
         expanded=bool(state.get("amend_open")),
     ):
         st.markdown(
-            "Nothing is overwritten: the corrected report stays in the history, and the "
-            "correction can be undone."
+            "Nothing is overwritten: what was corrected stays in the history, and the correction "
+            "can be undone."
         )
         record = st.selectbox(
-            "Report",
+            "What to correct",
             list(labels),
             index=None,
             format_func=lambda r: labels.get(r, str(r)),
@@ -96,19 +112,24 @@ def draw(place: shared.Place, found: OneMachine) -> None:
         )
         if record is None:
             return
-        old = _as_typed(reports.filter(record=record))
+        of_machine = record in set(own["record"])
+        row = (own if of_machine else reports).filter(record=record)
+        old = _as_typed(row, _OF_A_MACHINE if of_machine else _OF_A_REPORT)
         changes, ready = _fields(str(record), old, place)
-        _buttons(place, str(record), changes, ready=ready)
+        _buttons(place, str(record), changes, ready=ready, may_take_back=not of_machine)
 
 
-def _as_typed(row: pl.DataFrame) -> dict[str, str]:
-    out = {}
-    for name in _LABELS:
-        value = row[name][0] if name in row.columns else None
-        out[name] = {True: "yes", False: "no", None: ""}.get(value, value) if not isinstance(
-            value, str
-        ) else value  # fmt: skip
-    return {name: str(value) for name, value in out.items()}
+def _as_typed(row: pl.DataFrame, fields: Mapping[str, str]) -> dict[str, str]:
+    """What a record says in each field, as it would be typed."""
+    return {name: _typed(row[name][0]) for name in fields}
+
+
+def _typed(value: str | float | bool | None) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{value:g}"
+    return value or ""
 
 
 def _fields(
@@ -117,7 +138,7 @@ def _fields(
     """What differs from the report as it is, and whether it can be saved."""
     changes: dict[str, str] = {}
     ready = True
-    names = [n for n in _LABELS if n != "notes"]
+    names = [name for name in old if name != "notes"]
     cells = [cell for _ in range(0, len(names), 2) for cell in st.columns(2)]
     for name, cell in zip(names, cells, strict=False):
         with cell:
@@ -163,7 +184,14 @@ def _check_date(typed: str, place: shared.Place, *, needed: bool) -> bool:
     return True
 
 
-def _buttons(place: shared.Place, record: str, changes: Mapping[str, str], *, ready: bool) -> None:
+def _buttons(
+    place: shared.Place,
+    record: str,
+    changes: Mapping[str, str],
+    *,
+    ready: bool,
+    may_take_back: bool,
+) -> None:
     if access.signed_by() is None:
         st.text_input(
             "Who corrects it",
@@ -182,14 +210,15 @@ def _buttons(place: shared.Place, record: str, changes: Mapping[str, str], *, re
             on_click=_save,
             args=(place, record, dict(changes)),
         )
-        st.button(
-            "Take this report back",
-            icon=":material/undo:",
-            key="amend_take_back",
-            on_click=_withdraw,
-            args=(place, record),
-            help="It stays in the history as taken back, and counts no more.",
-        )
+        if may_take_back:
+            st.button(
+                "Take this report back",
+                icon=":material/undo:",
+                key="amend_take_back",
+                on_click=_withdraw,
+                args=(place, record),
+                help="It stays in the history as taken back, and counts no more.",
+            )
 
 
 def _who() -> str | None:
@@ -253,7 +282,7 @@ def _undo(place: shared.Place) -> None:
         state["amend_error"] = str(error)
         return
     state["amend_done"] = {
-        "said": f"Undone: {', '.join(done['undo'])} counts no more, the report as it was does.",
+        "said": f"Undone: {', '.join(done['undo'])} counts no more, what it corrected does.",
         "undo": [],
         "notes": (),
     }

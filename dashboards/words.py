@@ -100,7 +100,7 @@ _PLAIN: Mapping[str, str] = {
 }
 
 
-_MARKDOWN = frozenset("\\`*_{}[]()#+-!|<>~$:")
+_MARKDOWN = frozenset("\\`*_[]#|<>~$:")
 
 
 def plain(text: str) -> str:

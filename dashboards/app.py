@@ -20,6 +20,7 @@ pages = access.pages_for(
     {
         "Now": [
             st.Page("views/due.py", title="Due list", default=True),
+            st.Page("views/plan.py", title="Plan and order"),
             st.Page("views/units.py", title="One machine"),
         ],
         "At the bench": [

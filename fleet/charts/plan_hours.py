@@ -60,8 +60,8 @@ def draw_plan_hours(work: pl.DataFrame, room: pl.DataFrame) -> alt.LayerChart:
 def _grouped(work: pl.DataFrame) -> pl.DataFrame:
     """`work` with a column group: the model, or all those beyond the most that can be shown."""
     most = theme.MOST_GROUPS
-    models = work.group_by("model").agg(pl.col("hours").sum()).sort("hours", "model",
-                                                                  descending=[True, False])  # fmt: skip
+    hours = work.group_by("model").agg(pl.col("hours").sum())
+    models = hours.sort("hours", "model", descending=[True, False])
     kept = models["model"].head(most if models.height <= most else most - 1)
     named = work.with_columns(
         group=pl.when(pl.col("model").is_in(kept.implode()))

@@ -155,7 +155,7 @@ def _problem(jobs: pl.DataFrame, moving: Floats, months: Sequence[Month], bench:
 
     return Problem(
         cost=moving,
-        model=number.to_numpy(),
+        model=number.to_numpy().astype(np.int64),
         hours=models["hours"].to_numpy(),
         spend=models["planned_cost"].to_numpy(),
         capacity=room(bench.hours),

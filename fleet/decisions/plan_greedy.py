@@ -18,7 +18,7 @@ def plan_by_date(problem: Problem, order: Sequence[int] | Whole, due: Whole) -> 
     """
     hours, money = problem.capacity.copy(), problem.purse.copy()
     at_work = np.zeros((problem.models, problem.months), dtype=bool)
-    month = np.full(due.size, problem.months)
+    month = np.full(due.size, problem.months, dtype=np.int64)
     for job in np.asarray(order):
         if due[job] >= problem.months:
             month[job] = due[job]

@@ -2,7 +2,8 @@
 
 Few jobs are one program. Many are three: the bound is that of all jobs with every yes or no let go
 to a share; the months in which each model is set up are those of a program in which like jobs are
-taken together; then every job finds its month among those.
+taken together (up to some hundred jobs none are, and its own bound is the better one); then every
+job finds its month among those.
 METHODS: plan
 """
 
@@ -13,6 +14,7 @@ from fleet.decisions.plan_program import run_program
 from fleet.decisions.weibull_life import Floats, Whole
 
 EXACT = 1_600  # jobs times months that are solved as one program
+ONE_BY_ONE = 300  # jobs up to which none are taken together
 CLASSES = 120  # of like jobs, in all
 _NODES = 20
 _NODES_OF_JOBS = 40
@@ -34,11 +36,18 @@ def solve(problem: Problem, *, start: Whole, tolerance: float) -> Solution:
     if problem.cost.size <= EXACT:
         return _better(best, *_one_program(problem, best, tolerance), problem)
     alone = np.ones(start.size)
-    relaxed = run_program(problem, alone, whole=None, tolerance=tolerance, best=best.cost, nodes=1)
-    best = _better(best, None, relaxed.bound, problem)
-    folded, many = _folded(problem, classes(problem, CLASSES))
-    found = run_program(folded, many, whole=False, tolerance=tolerance / 2.0, best=best.cost,
-                        nodes=_NODES)  # fmt: skip
+    few = start.size <= ONE_BY_ONE
+    if not few:
+        relaxed = run_program(
+            problem, alone, whole=None, tolerance=tolerance, best=best.cost, nodes=1
+        )
+        best = _better(best, None, relaxed.bound, problem)
+    folded, many = (problem, alone) if few else _folded(problem, classes(problem, CLASSES))
+    found = run_program(
+        folded, many, whole=False, tolerance=tolerance / 2.0, best=best.cost, nodes=_NODES
+    )
+    if few:
+        best = _better(best, None, found.bound, problem)
     sessions = problem.sessions(start) if found.sessions is None else found.sessions
     jobs = run_program(problem, alone, whole=True, tolerance=tolerance / 4.0, best=best.cost,
                        nodes=_NODES_OF_JOBS, sessions=sessions)  # fmt: skip

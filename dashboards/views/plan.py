@@ -1,0 +1,211 @@
+import address
+import order_section
+import plan_reads
+import polars as pl
+import reads
+import shared
+import streamlit as st
+import words
+
+from fleet import charts
+from fleet.decisions.plan_months import months_from
+from fleet.decisions.policies import Policy
+from fleet.flow.plan import Plan
+from fleet.sheets.calendar_file import calendar_file
+
+_MOST_MONTHS = 60.0
+_MOST = 1e9
+_FULLEST = "the fullest"
+_MOVED = 31  # days: less is the month's own grain
+
+
+def main() -> None:
+    """Which machine is done in which month, and at the foot what to order for it."""
+    place = shared.open_page(
+        "Plan and order",
+        "Which machine goes to the bench in which month, within its hours and a budget.",
+    )
+    with shared.sentences():
+        if reads.records(place.key, "units").is_empty():
+            shared.say_nothing_yet()
+            return
+        found = plan_reads.planned(place.key, place.as_of, _choose(place))
+        st.markdown("\n".join(f"- {line}" for line in found.said))
+        if found.jobs.is_empty():
+            st.info("No job is planned.")
+        else:
+            _hours(found)
+            _jobs(found, place)
+        _aside(found)
+    shared.show_notes(found.notes)
+    st.warning(words.CAUTION, icon=":material/electrical_services:")
+    if not found.jobs.is_empty():
+        st.divider()
+        order_section.draw(place, found)
+
+
+def _choose(place: shared.Place) -> plan_reads.Wanted:
+    with st.expander("Months, hours, budget and rule", icon=":material/tune:"):
+        one, two, three = st.columns(3)
+        months = one.number_input(
+            "Months, the first being what is left of this one",
+            min_value=1.0,
+            max_value=_MOST_MONTHS,
+            step=1.0,
+            format="%d",
+            **address.number("months", 1.0, _MOST_MONTHS, 24.0),
+        )
+        hours = two.number_input(
+            "Hours at the bench a month",
+            min_value=0.25,
+            max_value=_MOST,
+            value=None,
+            placeholder="as the shop's records say",
+            **address.number("bench_hours", 0.25, _MOST, None),
+        )
+        budget = three.number_input(
+            "Budget a month",
+            min_value=0.01,
+            max_value=_MOST,
+            value=None,
+            placeholder="as the shop's records say",
+            help="In the currency of the records.",
+            **address.number("budget", 0.01, _MOST, None),
+        )
+        names = [month.name for month in months_from(place.as_of, int(months))]
+        lose = one.selectbox(
+            "What changes if a month is lost",
+            [_FULLEST, *names],
+            help="A month without hours at the bench, known beforehand.",
+            **address.choice("lose", [_FULLEST, *names], _FULLEST),
+        )
+        rule = two.selectbox(
+            "A machine is due",
+            ["cost", "risk"],
+            format_func=lambda v: {
+                "cost": "at the age that costs least",
+                "risk": "when it may soon fail",
+            }[v],
+            **address.choice("policy", ["cost", "risk"], "cost"),
+        )
+        risk = three.number_input(
+            "Chance of failing within a year that is borne (in 100)",
+            min_value=0.1,
+            max_value=99.0,
+            step=1.0,
+            disabled=rule != "risk",
+            **address.number("risk", 0.1, 99.0, 10.0),
+        )
+    policy = Policy(rule="risk", limit=float(risk) / 100.0) if rule == "risk" else Policy()
+    return plan_reads.Wanted(
+        months=int(months),
+        hours=hours,
+        budget=budget,
+        lose=None if lose == _FULLEST else str(lose),
+        policy=policy,
+    )
+
+
+def _hours(found: Plan) -> None:
+    st.subheader("Hours at the bench", anchor=False)
+    busiest = found.months.sort("hours", descending=True).row(0, named=True)
+    has = "no limit is recorded"
+    if busiest["hours_free"] is not None:
+        has = f"it has {busiest['hours'] + busiest['hours_free']:.1f}"
+    sentence = (
+        f"{busiest['month']} is the fullest month: {busiest['hours']:.1f} hours; {has}. The bars "
+        "are the hours of each month by model, getting ready included; the grey ticks what a month "
+        "has."
+    )
+    st.markdown(sentence)
+    st.altair_chart(charts.draw_plan_hours(found.work, found.months), alt=sentence)
+    with st.expander("The same as a table (months)"):
+        st.dataframe(
+            found.months.select(
+                pl.col("month").alias("Month"),
+                pl.col("jobs").alias("Jobs"),
+                pl.col("models").alias("Models"),
+                pl.col("hours").alias("Hours"),
+                pl.col("hours_free").alias("Hours free"),
+                pl.col("cost").alias("Cost"),
+                pl.col("budget_free").alias("Money free"),
+            ),
+            hide_index=True,
+            alt="Jobs, hours and money of each month of the plan",
+        )
+
+
+def _jobs(found: Plan, place: shared.Place) -> None:
+    st.subheader("Jobs", anchor=False)
+    moved = found.jobs.filter(pl.col("moved_days").abs() > _MOVED).height
+    st.markdown(
+        f"{words.counted(found.jobs.height, 'job')}; {moved:,} of them more than a month from "
+        "their date."
+    )
+    beside = [pl.col("on_if_lost").alias("If the month is lost")]
+    st.dataframe(
+        found.jobs.select(
+            pl.col("unit").alias("Unit"),
+            pl.col("model").alias("Model"),
+            pl.col("on").alias("From"),
+            pl.col("due_on").alias("Due"),
+            pl.col("moved_days").alias("Moved (days)"),
+            pl.col("hours").alias("Hours"),
+            pl.col("cost").alias("Cost"),
+            pl.col("cost_of_moving").alias("Moving costs"),
+            (100.0 * pl.col("p_fail_before")).alias("Fails before (%)"),
+            *(beside if "on_if_lost" in found.jobs.columns else []),
+            pl.col("reason").alias("Why then"),
+        ),
+        hide_index=True,
+        alt="Jobs of the plan in the order in which they are done",
+        column_config={
+            "Unit": st.column_config.TextColumn(pinned=True),
+            "From": st.column_config.DateColumn(format="YYYY-MM-DD"),
+            "Due": st.column_config.DateColumn(format="YYYY-MM-DD"),
+            "If the month is lost": st.column_config.DateColumn(format="YYYY-MM-DD"),
+            "Moved (days)": st.column_config.NumberColumn(format="%d"),
+            "Moving costs": st.column_config.NumberColumn(format="%.2f"),
+            "Fails before (%)": st.column_config.NumberColumn(format="%.1f"),
+        },
+    )
+    day = place.as_of.isoformat()
+    with st.container(horizontal=True):
+        st.download_button(
+            "Download the jobs (CSV)", found.jobs.write_csv(), file_name=f"plan-{day}.csv",
+            mime="text/csv", icon=":material/download:", on_click="ignore",
+        )  # fmt: skip
+        st.download_button(
+            "Download the dates (calendar)",
+            calendar_file(found.jobs, found.work, as_of=place.as_of),
+            file_name=f"plan-{day}.ics",
+            mime="text/calendar",
+            icon=":material/calendar_month:",
+            on_click="ignore",
+        )
+
+
+def _aside(found: Plan) -> None:
+    """Machines whose date lies within the plan and that have no job."""
+    for title, frame, alt in (
+        ("Left for later", found.later, "Due machines that found no place in the plan, and why"),
+        ("To measure or ask after first", found.first, "Machines to measure or ask after first"),
+    ):
+        if frame.is_empty():
+            continue
+        with st.expander(f"{title} ({frame.height:,})"):
+            shown = frame.select(
+                pl.col("unit").alias("Unit"),
+                pl.col("model").alias("Model"),
+                *(
+                    [pl.col("action").replace(charts.ACTION_WORDS).alias("What to do")]
+                    if "action" in frame.columns
+                    else []
+                ),
+                pl.col("due_on").alias("Due"),
+                pl.col("reason").alias("Why"),
+            )
+            st.dataframe(shown, hide_index=True, alt=alt)
+
+
+main()

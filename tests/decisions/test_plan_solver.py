@@ -1,0 +1,149 @@
+"""Plans against all plans, and against taking jobs by date."""
+
+import itertools
+
+import numpy as np
+import pytest
+
+from fleet.decisions import plan_solver
+from fleet.decisions.plan_greedy import plan_by_date
+from fleet.decisions.plan_problem import Problem
+from fleet.decisions.plan_solver import classes, solve
+
+
+def problem(seed, *, jobs=6, models=2, months=3, setup=0.75, rate=12.0, capacity=4.0, purse=np.inf):
+    """Jobs whose best month is anywhere, of machines that fail at all rates."""
+    rng = np.random.default_rng(seed)
+    best = rng.integers(0, months + 1, jobs)
+    slope = rng.uniform(0.2, 6.0, (jobs, 2))
+    away = np.arange(months + 1)[None, :] - best[:, None]
+    cost = np.where(away > 0, slope[:, :1] * away, -slope[:, 1:] * away)
+    model = rng.integers(0, models, jobs)
+    model[:models] = np.arange(models)
+    return Problem(
+        cost=cost,
+        model=model,
+        hours=rng.choice([0.75, 1.0, 1.5, 2.0], models),
+        spend=rng.uniform(20.0, 60.0, models).round(),
+        capacity=np.full(months, capacity),
+        purse=np.full(months, purse),
+        setup_hours=setup,
+        setup_cost=setup * rate,
+    )
+
+
+def cheapest(one):
+    """By trying every plan."""
+    jobs, slots = one.cost.shape
+    found = np.inf
+    for months in itertools.product(range(slots), repeat=jobs):
+        month = np.array(months)
+        if one.fits(month):
+            found = min(found, one.total(month))
+    return found
+
+
+def by_date(one):
+    due = one.cost.argmin(axis=1)
+    return plan_by_date(one, np.argsort(due, kind="stable"), due)
+
+
+LIMITS = {
+    "hours": {},
+    "hours that bind": {"capacity": 2.6},
+    "a budget": {"capacity": np.inf, "purse": 90.0},
+    "both": {"purse": 110.0},
+    "neither": {"capacity": np.inf},
+    "nothing to set up": {"setup": 0.0},
+    "setting up for hours alone": {"rate": 0.0},
+}
+
+
+@pytest.mark.parametrize("limits", LIMITS.values(), ids=LIMITS)
+@pytest.mark.parametrize("seed", range(4))
+def test_small_plans_are_the_best_of_all(seed, limits):
+    one = problem(seed, **limits)
+    start = by_date(one)
+    assert one.fits(start)
+    found = solve(one, start=start, tolerance=1e-6)
+    assert one.fits(found.month)
+    assert found.cost == pytest.approx(one.total(found.month))
+    assert found.cost == pytest.approx(cheapest(one), abs=1e-6)
+    assert found.bound <= found.cost
+    assert found.gap == pytest.approx(0.0, abs=1e-3)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_the_way_for_many_jobs_keeps_within_its_bound(seed, monkeypatch):
+    """On small plans too, so that it can be held against the best of all."""
+    monkeypatch.setattr(plan_solver, "EXACT", 0)
+    monkeypatch.setattr(plan_solver, "CLASSES", 4)
+    one = problem(seed)
+    start = by_date(one)
+    found = solve(one, start=start, tolerance=0.1)
+    best = cheapest(one)
+    assert one.fits(found.month)
+    assert found.bound <= best + 1e-6 <= found.cost + 2e-6
+    assert found.cost <= one.total(start)
+
+
+@pytest.mark.parametrize("capacity", [6.0, 12.0, np.inf])
+def test_many_jobs_are_never_dearer_than_by_date(capacity):
+    one = problem(7, jobs=240, models=5, months=12, capacity=capacity)
+    start = by_date(one)
+    tolerance = 0.002 * one.spend[one.model].sum()
+    found = solve(one, start=start, tolerance=tolerance)
+    assert one.fits(found.month)
+    assert found.bound <= found.cost <= one.total(start)
+    assert found.gap < 0.02 * one.spend[one.model].sum()
+
+
+def test_nothing_to_plan():
+    one = problem(1)
+    none = Problem(**{n: getattr(one, n) for n in Problem.__slots__}
+                   | {"cost": one.cost[:0], "model": one.model[:0]})  # fmt: skip
+    found = solve(none, start=np.zeros(0, np.int64), tolerance=1.0)
+    assert (found.month.size, found.cost, found.gap) == (0, 0.0, 0.0)
+
+
+def test_by_date_by_hand():
+    """Two hours a month, jobs of one hour, half an hour to get ready: one of each model, or three
+    half-hours left that nothing fits in.
+    """
+    one = Problem(
+        cost=np.zeros((4, 3)),
+        model=np.array([0, 1, 0, 0]),
+        hours=np.array([1.0, 0.5]),
+        spend=np.array([40.0, 30.0]),
+        capacity=np.array([2.5, 2.5]),
+        purse=np.full(2, np.inf),
+        setup_hours=0.5,
+    )
+    # month 0: job 0 (0.5 + 1), job 1 (0.5 + 0.5): full. Month 1: job 2 (0.5 + 1), job 3 (1): full.
+    assert plan_by_date(one, np.arange(4), np.zeros(4, int)).tolist() == [0, 0, 1, 1]
+    # a job that is due after the plan stays there
+    assert plan_by_date(one, np.arange(4), np.array([0, 2, 0, 0])).tolist() == [0, 2, 0, 1]
+
+
+def test_hours_and_money_by_hand():
+    one = problem(3, jobs=3, models=2, months=2, capacity=9.0)
+    month = np.array([0, 0, 1])
+    hours, money = one.used(month)
+    first, second, third = one.model
+    at_0 = one.hours[first] + one.hours[second] + 0.75 * (1 if first == second else 2)
+    assert hours.tolist() == pytest.approx([at_0, one.hours[third] + 0.75])
+    sessions = 2 if first == second else 3
+    assert money.sum() == pytest.approx(one.spend[one.model].sum() + 9.0 * sessions)
+    assert one.total(month) == pytest.approx(
+        one.cost[0, 0] + one.cost[1, 0] + one.cost[2, 1] + 9.0 * sessions
+    )
+
+
+def test_classes_are_of_one_model_and_cover_all():
+    one = problem(5, jobs=200, models=4, months=12)
+    like = classes(one, 20)
+    assert like.min() == 0
+    assert set(like) == set(range(like.max() + 1))
+    for number in range(like.max() + 1):
+        assert len(set(one.model[like == number])) == 1
+    assert like.max() < 20 + 4

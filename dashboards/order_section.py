@@ -130,6 +130,7 @@ def _buy(found: Order, place: shared.Place) -> None:
             pl.col("date_code_advice").alias("About its age"),
         ),
         hide_index=True,
+        placeholder="",
         alt="Parts to buy, how many of each, at what price and from whom",
         column_config={
             "Part": st.column_config.TextColumn(pinned=True),
@@ -139,8 +140,8 @@ def _buy(found: Order, place: shared.Place) -> None:
     )
     st.caption(f"Shipping included: {money(found.cost, found.currency)}.")
     name = f"order-{place.as_of.isoformat()}"
-    one, two = st.columns(2)
-    one.download_button(
+    row = st.container(horizontal=True)
+    row.download_button(
         "Download the order (XLSX)",
         order_xlsx(found.buy, found.shipping, found.currency, measure=found.measure, why=found.why),
         file_name=f"{name}.xlsx",
@@ -148,7 +149,7 @@ def _buy(found: Order, place: shared.Place) -> None:
         icon=":material/download:",
         on_click="ignore",
     )
-    two.download_button(
+    row.download_button(
         "Download the order (CSV)",
         "\ufeff" + order_csv(found.buy, found.shipping, found.currency),
         file_name=f"{name}.csv",
@@ -172,6 +173,7 @@ def _measure(found: Order) -> None:
             pl.col("advice").alias("What is known"),
         ),
         hide_index=True,
+        placeholder="",
         alt="Places of which something is to be measured or asked before parts are ordered",
         column_config={"Model": st.column_config.TextColumn(pinned=True)},
     )
@@ -192,6 +194,7 @@ def _places(found: Order) -> None:
                 pl.col("advice").alias("Advice"),
             ),
             hide_index=True,
+            placeholder="",
             alt="Each place on the boards, with the part that goes in and how many",
             column_config={"Model": st.column_config.TextColumn(pinned=True)},
         )
@@ -203,6 +206,7 @@ def _places(found: Order) -> None:
                 pl.col("sentence").alias("Why"),
             ),
             hide_index=True,
+            placeholder="",
             alt="Why each part was chosen, or why none was",
         )
 
@@ -225,6 +229,7 @@ def _ways(found: Order) -> None:
                 pl.col("days_late").alias("Days late at most"),
             ),
             hide_index=True,
+            placeholder="",
             alt="Cost of ordering apart, both now, or both later, with jobs made late",
             column_config={"Costs": _MONEY, "Parts": _MONEY, "Shipping": _MONEY},
         )

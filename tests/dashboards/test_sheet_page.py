@@ -37,7 +37,7 @@ def test_nothing_is_drawn_until_something_is_chosen(demo_store, open_view):
 
 
 def test_the_sheet_of_a_machine(demo_store, on_a_unit):
-    page, name, model = on_a_unit
+    page, name, _ = on_a_unit
     assert not page.exception
     html = sheet_of(page)
     assert f"<h1>Bench sheet: {name}</h1>" in html

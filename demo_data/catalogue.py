@@ -66,6 +66,7 @@ HN-680-16|680uF|16|8|20|radial|3.5|1|1200|0.05|6000|105|post|0.60|1
 HN-470-16|470uF|16|8|15|radial|3.5|1|860|0.09|5000|105|post|0.38|1
 HN-470-16|470uF|16|8|15|radial|3.5|1|860|0.09|5000|105|post|0.29|10
 HN-100-35|100uF|35|6.3|11|radial|2.5|1|300|0.40|4000|105|post|0.18|1
+HN-47-25|47uF|25|5|11|radial|2|1|220|0.80|4000|105|post|0.14|1
 HN-22-50|22uF|50|5|11|radial|2|1|190|1.00|4000|105|post|0.15|1
 HN-10-50|10uF|50|5|11|radial|2|1|140|2.00|4000|105|post|0.13|1
 HN-4.7-50|4u7|50|5|11|radial|2|1|80|4.00|3000|105|post|0.12|1
@@ -83,8 +84,9 @@ HN-47-50|47uF|50|6.3|11|radial|2.5|1|290|0.60|4000|105|surplus|0.14|10
 # Supplier: name, shipping, days to the shelf, date code of what it holds.
 _SUPPLIERS = {
     "post": ("Ambling parts post", "3.50", "4", "2549"),
-    "surplus": ("Netherpond surplus", "6.00", "12", "1722"),
+    "surplus": ("Netherpond surplus", "6.00", "12", "2431"),
 }
+_LONG_ON_THE_SHELF = {"HN-47-50": "1722"}
 _SERIES = {"HN": "Heron", "WR": "Wren"}
 
 _PRICES = (
@@ -150,7 +152,7 @@ def offer_rows() -> list[Row]:
         rows.append(
             row
             | {"series": _SERIES[row["part"][:2]], "supplier": supplier, "shipping": shipping}
-            | {"lead_days": days, "date_code": code}
+            | {"lead_days": days, "date_code": _LONG_ON_THE_SHELF.get(row["part"], code)}
         )
     return rows
 

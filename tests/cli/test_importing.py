@@ -81,3 +81,31 @@ def test_alias_must_be_a_pair(club, tmp_path):
 def test_csv_has_the_same_columns(club, club_folder):
     header = club("import", club_folder, "--csv").out.splitlines()[0]
     assert set(header.split(",")) == KEYS
+
+
+def test_a_dry_run_counts_and_writes_nothing(club, tmp_path):
+    (tmp_path / "units.csv").write_text("unit,model\nTL-500,BM-2\nTL-501,\n")
+    before = club("imports", "--json").rows()
+    tried = club("import", tmp_path / "units.csv", "--dry-run", "--json")
+    assert [(row["kept"], row["rejected"], row["import"]) for row in tried.rows()] == [(1, 1, None)]
+    assert "Nothing was written" in tried.err
+    assert club("imports", "--json").rows() == before
+    done = club("import", tmp_path / "units.csv", "--json").rows()[0]
+    assert (done["kept"], done["rejected"]) == (1, 1)
+
+
+def test_columns_of_other_names_are_read_as_told(club, tmp_path):
+    (tmp_path / "theirs.csv").write_text("Machine,Seen,What,Shelf\nTL-020,2024-06-30,stored,A\n")
+    named = ["--column", "Machine=unit", "--column", "Seen=date", "--column", "What=kind"]
+    done = club("import", tmp_path / "theirs.csv", "--as", "reports", *named)
+    assert done.code == 1
+    assert "Shelf is no column of reports" in done.err
+    done = club("import", tmp_path / "theirs.csv", "--as", "reports", *named, "--column", "Shelf=",
+                "--source", "club", "--json")  # fmt: skip
+    assert done.rows()[0]["kept"] == 1
+    assert "left out the columns Shelf" in done.err
+
+
+def test_a_column_without_its_equals_sign_is_wrong_usage(club, tmp_path):
+    (tmp_path / "theirs.csv").write_text("Machine\nTL-020\n")
+    assert club("import", tmp_path / "theirs.csv", "--column", "Machine").code == 2

@@ -25,3 +25,13 @@ def test_it_can_be_imported_again(club, tmp_path):
     first = club("import", tmp_path / "units.csv", "--json").rows()[0]
     club("undo", first["import"])
     assert club("import", tmp_path / "units.csv", "--json").rows()[0]["kept"] == 1
+
+
+def test_a_dry_run_lists_what_would_be_taken_back_and_takes_nothing(club, tmp_path):
+    (tmp_path / "reports.csv").write_text("unit,date,kind\nTL-020,2024-06-30,stored\n")
+    done = club("import", tmp_path / "reports.csv", "--json").rows()[0]
+    tried = club("undo", done["import"], "--dry-run", "--json")
+    assert tried.rows() == [{"kind": "reports", "records": 1, "corrections": 0}]
+    assert "Nothing was taken back" in tried.err
+    assert club("undo", done["import"]).code == 0
+    assert club("undo", done["import"], "--dry-run").code == 1

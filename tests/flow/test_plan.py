@@ -135,10 +135,18 @@ def test_an_empty_store(tmp_path):
 
 def test_what_the_records_of_the_bench_leave_open_is_said():
     """A shop in another currency, a model that does not say how long it takes; by hand."""
-    shop = {"labour_rate": [12.0, None], "bench_hours_per_month": [18.0, 20.0],
-            "budget": [420.0, None], "setup_hours": [0.75, None], "currency": ["XTS", "XXX"]}  # fmt: skip
-    models = {"model": ["A", "B", "C"], "bench_hours": [1.0, None, 2.0],
-              "currency": ["XTS", None, "XTS"]}  # fmt: skip
+    shop = {
+        "labour_rate": [12.0, None],
+        "bench_hours_per_month": [18.0, 20.0],
+        "budget": [420.0, None],
+        "setup_hours": [0.75, None],
+        "currency": ["XTS", "XXX"],
+    }
+    models = {
+        "model": ["A", "B", "C"],
+        "bench_hours": [1.0, None, 2.0],
+        "currency": ["XTS", None, "XTS"],
+    }
     records = {"shop": pl.DataFrame(shop), "models": pl.DataFrame(models)}
     found = at_bench(records, pl.Series(["A", "B", "A"]), hours_per_month=None, budget=None)
     # the last told counts, column by column

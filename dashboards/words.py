@@ -1,5 +1,6 @@
 """The words of the pages: what a person reads for each value the records hold."""
 
+import re
 from collections.abc import Mapping, Sequence
 from datetime import date
 
@@ -100,7 +101,8 @@ _PLAIN: Mapping[str, str] = {
 }
 
 
-_MARKDOWN = frozenset("\\`*_[]#|<>~$:")
+# Signs of Markdown; a colon begins a symbol or a colour only before a letter.
+_MARKDOWN = re.compile(r"[\\`*_\[\]#|<>~$]|:(?=[^\s])")
 
 
 def plain(text: str) -> str:
@@ -112,7 +114,7 @@ def plain(text: str) -> str:
 
 def escaped(text: str) -> str:
     """Text from a record or a file, shown as it is: its signs mean nothing to Markdown."""
-    return "".join(f"\\{sign}" if sign in _MARKDOWN else sign for sign in text).replace("\n", " ")
+    return _MARKDOWN.sub(r"\\\g<0>", text).replace("\n", " ")
 
 
 def day(value: date) -> str:

@@ -25,6 +25,9 @@ PAGES = {
     "curves": "Curves",
     "suspects": "Batch or design?",
     "backtest?every=4.0": "How well it did",
+    "units?unit=S-075": "One machine",
+    "health": "Data health",
+    "bring_in": "Bring in data",
 }
 _SIZES = {"light": (1280, 900), "dark": (1280, 900), "phone": (390, 844)}
 _PATIENCE = 60_000  # ms; two cores shared with the server and Chromium

@@ -57,3 +57,8 @@ def test_sentences_lose_the_names_of_columns_and_options():
 )
 def test_shares_are_never_certain(share, said):
     assert curve_view.per_cent(share) == said
+
+
+def test_text_of_records_means_nothing_to_markdown():
+    assert words.escaped("batch: blank, 20 % (S-010)") == "batch: blank, 20 % (S-010)"
+    assert words.escaped("*x* [a](b) :red[c]\n$1$") == r"\*x\* \[a\](b) \:red\[c\] \$1\$"

@@ -10,6 +10,7 @@ from scipy import sparse
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from fleet.decisions.plan_problem import Problem
+from fleet.decisions.plan_quiet import stdout_to_stderr
 from fleet.decisions.weibull_life import Floats, Whole
 
 _SECONDS = 60.0  # a stop for machines that are busy; what it leaves open is in the bound
@@ -18,11 +19,11 @@ _TIGHTEST = 1e-6  # relative gap below which rounding rules
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
 class Found:
-    """`month` of each job (None for jobs in shares), `sessions` (models, months) that are open,
-    and the bound below which no plan's cost lies.
+    """The `share` of each row in each month (None: nothing found), `sessions` (models, months) that
+    are open, and the bound below which no plan's cost lies.
     """
 
-    month: Whole | None
+    share: Floats | None
     sessions: Floats | None
     bound: float
 
@@ -49,32 +50,33 @@ def run_program(
         np.full(places.open_model.size, problem.setup_cost if sessions is None else 0.0),
     ))  # fmt: skip
     fixed = 0.0 if sessions is None else problem.setup_cost * float(sessions.sum())
-    result = milp(
-        cost,
-        constraints=_limits(problem, many, places, sessions),
-        integrality=np.concatenate((
-            np.full(places.job.size, int(whole or False)),
-            np.full(places.open_model.size, int(whole is not None)),
-        )),
-        bounds=Bounds(0.0, np.concatenate((places.room, np.ones(places.open_model.size)))),
-        options={
-            "mip_rel_gap": max(_TIGHTEST, tolerance / max(best - fixed, tolerance)),
-            "node_limit": nodes,
-            "time_limit": _SECONDS,
-        },
-    )  # fmt: skip
+    with stdout_to_stderr():
+        result = milp(
+            cost,
+            constraints=_limits(problem, many, places, sessions),
+            integrality=np.concatenate((
+                np.full(places.job.size, int(whole or False)),
+                np.full(places.open_model.size, int(whole is not None)),
+            )),
+            bounds=Bounds(0.0, np.concatenate((places.room, np.ones(places.open_model.size)))),
+            options={
+                "mip_rel_gap": max(_TIGHTEST, tolerance / max(best - fixed, tolerance)),
+                "node_limit": nodes,
+                "time_limit": _SECONDS,
+            },
+        )  # fmt: skip
     bound = getattr(result, "mip_dual_bound", None)
     if whole is None:
         bound = result.fun if result.status == 0 else None
     bound = fixed + bound if bound is not None and np.isfinite(bound) else 0.0
-    if result.x is None or whole is None:
-        return Found(month=None, sessions=None, bound=bound)
+    if result.x is None:
+        return Found(share=None, sessions=None, bound=bound)
     share = np.zeros(problem.cost.shape)
     share[places.job, places.month] = result.x[: places.job.size]
     if sessions is None:
         sessions = np.zeros((problem.models, problem.cost.shape[1]))
         sessions[places.open_model, places.open_month] = np.round(result.x[places.job.size :])
-    return Found(month=share.argmax(axis=1) if whole else None, sessions=sessions, bound=bound)
+    return Found(share=share, sessions=sessions, bound=bound)
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)

@@ -7,6 +7,8 @@ job finds its month among those.
 METHODS: plan
 """
 
+from dataclasses import replace
+
 import numpy as np
 
 from fleet.decisions.plan_problem import Problem, Solution
@@ -16,6 +18,7 @@ from fleet.decisions.weibull_life import Floats, Whole
 EXACT = 1_600  # jobs times months that are solved as one program
 ONE_BY_ONE = 300  # jobs up to which none are taken together
 CLASSES = 120  # of like jobs, in all
+_ROUNDING = 1e-6
 _NODES = 20
 _NODES_OF_JOBS = 40
 _NODES_OF_FEW = 5_000
@@ -49,9 +52,49 @@ def solve(problem: Problem, *, start: Whole, tolerance: float) -> Solution:
     if few:
         best = _better(best, None, found.bound, problem)
     sessions = problem.sessions(start) if found.sessions is None else found.sessions
-    jobs = run_program(problem, alone, whole=True, tolerance=tolerance / 4.0, best=best.cost,
-                       nodes=_NODES_OF_JOBS, sessions=sessions)  # fmt: skip
-    return _better(best, jobs.month, best.bound, problem)
+    return _better(best, _jobs_in(problem, sessions, best.cost, tolerance), best.bound, problem)
+
+
+def _jobs_in(problem: Problem, sessions: Floats, best: float, tolerance: float) -> Whole | None:
+    """Month of each job where the models' sessions are settled.
+
+    In shares this is a transport problem, in which but a few jobs (no more than there are limits)
+    are split over months. The others stay; the split ones are placed whole in the room left, or
+    after the plan.
+    """
+    found = run_program(
+        problem, np.ones(problem.model.size), whole=None, tolerance=tolerance, best=best, nodes=1,
+        sessions=sessions,
+    )  # fmt: skip
+    if found.share is None:
+        return None
+    month = np.asarray(found.share.argmax(axis=1))
+    split = np.flatnonzero(found.share.max(axis=1) < 1.0 - _ROUNDING)
+    if not split.size:
+        return month
+    kept = np.delete(np.arange(month.size), split)
+    size = problem.cost.shape[1]
+    used = [
+        np.bincount(month[kept], weights=each[problem.model[kept]], minlength=size)
+        for each in (problem.hours, problem.spend)
+    ]
+    rest = replace(
+        problem,
+        cost=problem.cost[split],
+        model=problem.model[split],
+        capacity=problem.capacity - used[0][: problem.months],
+        purse=problem.purse - used[1][: problem.months],
+    )
+    after = sessions.copy()
+    after[:, problem.months] = 1.0  # there is always room after the plan
+    placed = run_program(
+        rest, np.ones(split.size), whole=True, tolerance=tolerance / 4.0, best=best,
+        nodes=_NODES_OF_JOBS, sessions=after,
+    )  # fmt: skip
+    if placed.share is None:
+        return None
+    month[split] = placed.share.argmax(axis=1)
+    return month
 
 
 def _free(problem: Problem) -> bool:
@@ -63,7 +106,8 @@ def _free(problem: Problem) -> bool:
 def _one_program(problem: Problem, best: Solution, tolerance: float) -> tuple[Whole | None, float]:
     found = run_program(problem, np.ones(problem.model.size), whole=True, tolerance=tolerance,
                      best=best.cost, nodes=_NODES_OF_FEW)  # fmt: skip
-    return found.month, found.bound
+    month = None if found.share is None else np.asarray(found.share.argmax(axis=1))
+    return month, found.bound
 
 
 def _better(best: Solution, month: Whole | None, bound: float, problem: Problem) -> Solution:

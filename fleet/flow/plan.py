@@ -1,6 +1,5 @@
 """The plan: which machine is done in which month, for one store and one as-of date."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -11,12 +10,11 @@ import polars as pl
 from fleet.decisions.drawn_lives import DrawnLives
 from fleet.decisions.forecast import Units
 from fleet.decisions.moving_cost import waiting
-from fleet.decisions.plan import REACH, Placed, fullest, lose_month, place_jobs
+from fleet.decisions.plan import REACH, fullest, place_jobs
 from fleet.decisions.plan_months import MOST_MONTHS, Month, days_to_middles, months_from
-from fleet.decisions.plan_spread import Count, chances_by, failing_by
+from fleet.decisions.plan_spread import chances_by
 from fleet.decisions.policies import LEAST_COST, Policy
 from fleet.decisions.units_by_cell import units_by_cell
-from fleet.decisions.weibull_life import Floats, Mask, Whole
 from fleet.errors import BadInput
 from fleet.flow.answers import READ, table_of
 from fleet.flow.due import costs_of
@@ -24,12 +22,12 @@ from fleet.flow.due_by_posterior import Asked, due_of_posterior, working_units
 from fleet.flow.known import known_records
 from fleet.flow.new_parts import AS_BEFORE, new_lives
 from fleet.flow.plan_bench import AtBench, at_bench
+from fleet.flow.plan_outlook import Ready, days_to_jobs, failures_of, if_lost
 from fleet.flow.plan_tables import (
     FIRST,
     LATER,
     MONTHS,
     WORK,
-    days_of,
     jobs_of,
     later_of,
     months_of,
@@ -63,18 +61,6 @@ class Plan:
     lost: tuple[Lost, ...] = ()
     gap: float = 0.0
     currency: str = ""
-
-
-@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
-class _Ready:
-    """What a plan is made from: units that may have a job, and how each of them ages."""
-
-    units: Units
-    lives: DrawnLives
-    alive: Floats
-    number: Whole  # of the model
-    jobs: pl.DataFrame
-    moving: Floats
 
 
 def plan(
@@ -177,7 +163,7 @@ def _ready(
     calendar: list[Month],
     bench: AtBench,
     costs: pl.DataFrame,
-) -> _Ready:
+) -> Ready:
     place = wanted.select("unit").join(
         listed.select("unit").with_row_index("place"), on="unit", how="left", maintain_order="left"
     )["place"]
@@ -205,12 +191,12 @@ def _ready(
             ends = np.array([m.last for m in calendar], dtype="datetime64[D]")
             moving = waits.above_date(np.searchsorted(ends, wanted["due_on"].to_numpy()))
         moving = moving * alive[:, None]  # a machine that is dead already waits for nothing
-    return _Ready(units=own, lives=lives, alive=alive, number=number.to_numpy(), jobs=wanted,
+    return Ready(units=own, lives=lives, alive=alive, number=number.to_numpy(), jobs=wanted,
                   moving=moving)  # fmt: skip
 
 
 def _planned(
-    ready: _Ready,
+    ready: Ready,
     due: pl.DataFrame,
     spans: list[Month],
     bench: AtBench,
@@ -230,14 +216,14 @@ def _planned(
             said=plan_words(None, first, bench), notes=(*notes, *bench.notes),
         )  # fmt: skip
     placed = place_jobs(ready.jobs, ready.moving, spans, bench.bench)
-    days = _days(placed, ready, asked.as_of)
+    days = days_to_jobs(placed, ready, asked.as_of)
     jobs = jobs_of(placed, chances_by(ready.lives, ready.units, days))
     later = later_of(placed, end)
     which = fullest(placed) if lost is None else lost
-    changed = () if which is None else (_lost(ready, placed, which, asked.as_of),)
+    changed = () if which is None else (if_lost(ready, placed, which, asked.as_of),)
     if chosen and changed:
         jobs = jobs.join(changed[0].moves, on="unit", how="left", maintain_order="left")
-    counts = _counts(ready, placed, days, later, asked)
+    counts = failures_of(ready, placed, days, later, asked)
     return Plan(
         jobs=jobs,
         months=months_of(placed, bench.bench),
@@ -259,56 +245,3 @@ def _no_work(spans: list[Month], bench: AtBench) -> pl.DataFrame:
                                    "planned_cost": pl.Float64})  # fmt: skip
     placed = place_jobs(nothing, np.zeros((0, len(spans) + 1)), spans, bench.bench)
     return months_of(placed, bench.bench).select(MONTHS.names())
-
-
-def _days(placed: Placed, ready: _Ready, as_of: date) -> Floats:
-    """Days from as_of to each job; of those without a place, to the end of the plan."""
-    on = days_of(placed)["on"].fill_null(placed.months[-1].last)
-    return (on - as_of).dt.total_days().to_numpy().astype(float)
-
-
-def _counts(
-    ready: _Ready, placed: Placed, days: Floats, later: pl.DataFrame, asked: Asked
-) -> Mapping[str, Count]:
-    """Failures before their day of planned jobs, until the end of those left, and of both if
-    nothing were done.
-    """
-    left = ready.jobs["unit"].is_in(later["unit"].implode()).to_numpy()
-    planned = placed.planned
-    whole = np.full(days.size, float((placed.months[-1].last - asked.as_of).days))
-
-    def count(which: Mask, until: Floats) -> Count:
-        rows = np.flatnonzero(which)
-        _, number = np.unique(ready.number[rows], return_inverse=True)
-        return failing_by(ready.lives, ready.units.take(rows), number, until[rows],
-                          ready.alive[rows], level=asked.level)  # fmt: skip
-
-    return {
-        "planned": count(planned, days),
-        "left": count(left, whole),
-        "nothing": count(planned | left, whole),
-    }
-
-
-def _lost(ready: _Ready, placed: Placed, month: int, as_of: date) -> Lost:
-    anew = lose_month(placed, month)
-    before, after = _days(placed, ready, as_of), _days(anew, ready, as_of)
-    was, now = placed.planned, anew.planned
-    both = was & now
-    fails = [
-        float((ready.alive * chances_by(ready.lives, ready.units, d))[was | now].sum())
-        for d in (before, after)
-    ]
-    moves = days_of(anew).select("unit", on_if_lost="on").filter(pl.Series(was | now))
-    return Lost(
-        month=placed.months[month].name,
-        jobs=int((placed.month == month).sum()),
-        moved=int((both & (placed.month != anew.month)).sum()),
-        left_out=int((was & ~now).sum()),
-        later_by=float((anew.month - placed.month)[both & (placed.month == month)].mean())
-        if (both & (placed.month == month)).any()
-        else 0.0,
-        cost=anew.solution.cost - placed.solution.cost,
-        failures=fails[1] - fails[0],
-        moves=moves,
-    )

@@ -1,6 +1,7 @@
 """Plans against all plans, and against taking jobs by date."""
 
 import itertools
+import sys
 
 import numpy as np
 import pytest
@@ -8,6 +9,7 @@ import pytest
 from fleet.decisions import plan_solver
 from fleet.decisions.plan_greedy import plan_by_date
 from fleet.decisions.plan_problem import Problem
+from fleet.decisions.plan_quiet import stdout_to_stderr
 from fleet.decisions.plan_solver import classes, solve
 
 
@@ -89,7 +91,7 @@ def test_the_way_for_many_jobs_keeps_within_its_bound(seed, monkeypatch):
 
 @pytest.mark.parametrize("capacity", [6.0, 12.0, np.inf])
 def test_many_jobs_are_never_dearer_than_by_date(capacity):
-    one = problem(7, jobs=240, models=5, months=12, capacity=capacity)
+    one = problem(7, jobs=160, models=4, months=12, capacity=capacity)
     start = by_date(one)
     tolerance = 0.002 * one.spend[one.model].sum()
     found = solve(one, start=start, tolerance=tolerance)
@@ -147,3 +149,17 @@ def test_classes_are_of_one_model_and_cover_all():
     for number in range(like.max() + 1):
         assert len(set(one.model[like == number])) == 1
     assert like.max() < 20 + 4
+
+
+def test_lines_of_the_library_itself_stay_out_of_the_results(capfd):
+    """As C writes them, buffered: they come out before stdout is given back."""
+    import ctypes
+
+    sys.stdout.write("before\n")
+    with stdout_to_stderr():
+        ctypes.CDLL(None).puts(b"a line of the library")
+    sys.stdout.write("after\n")
+    sys.stdout.flush()
+    out, err = capfd.readouterr()
+    assert out == "before\nafter\n"
+    assert err == "a line of the library\n"

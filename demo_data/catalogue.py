@@ -123,6 +123,9 @@ def position_rows() -> list[Row]:
     for line in _POSITIONS.strip().splitlines():
         model, position, facts = line.split(" ", 2)
         row = {"model": model, "position": position, **_spelled(_FACTS, facts.split("|"))}
+        if row["ground_referenced"] == "yes":
+            row |= {"grounded_end": "negative"}
+        row |= {"current": "dc"}
         row |= {"headroom_mm": _HEADROOM[model], "notes": _NOTES.get((model, position), "")}
         if row["role"] == "mains reservoir":
             row |= {"notes": _MAINS, "polarity_note": "stripe to the board's thick line"}

@@ -59,7 +59,9 @@ COLUMNS: dict[str, tuple[str, ...]] = {
         "model", "revision", "kind", "aliases", "first_made", "last_made", "planned_cost",
         "failure_cost", "currency", "bench_hours", "notes",
     ),
-    "positions": ("model", "position", *_FACTS, "role", "notes", "headroom_mm", "grounded_end", "current"),
+    "positions": (
+        "model", "position", *_FACTS, "role", "notes", "headroom_mm", "grounded_end", "current",
+    ),
     "batches": (
         "batch", "series", "date_code", "made", "technology", "sleeve_colour", "temperature",
         "notes",

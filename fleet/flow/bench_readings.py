@@ -62,6 +62,7 @@ def _judged(readings: pl.DataFrame, positions: pl.DataFrame) -> pl.DataFrame:
     facts = positions.select(
         "position",
         "ground_referenced",
+        "grounded_end",
         *(pl.col(name).alias(f"fact_{name}") for name in _FACTS),
         fact_polarity="polarity_note",
     )
@@ -70,7 +71,12 @@ def _judged(readings: pl.DataFrame, positions: pl.DataFrame) -> pl.DataFrame:
 
 
 def _measured(row: Mapping[str, Any]) -> Measured:
-    odd = oddity(row["volts_positive"], row["volts_negative"], row["ground_referenced"])
+    odd = oddity(
+        row["volts_positive"],
+        row["volts_negative"],
+        row["ground_referenced"],
+        row["grounded_end"],
+    )
     said = [
         "beyond its limit" if row["verdict"] == "bad" else "",
         odd or "",

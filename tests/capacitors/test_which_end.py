@@ -21,14 +21,29 @@ def test_an_aluminium_can_by_its_form(form, says):
 
 
 @pytest.mark.parametrize("technology", ["tantalum", "Tantalum polymer", "moulded polymer"])
-def test_tantalum_is_the_other_way_round(technology):
+def test_a_moulded_chip_is_the_other_way_round(technology):
     ends = which_end("smd", technology)
     assert ends.polar
-    assert "POSITIVE" in ends.mark
+    assert "stripe is the POSITIVE end" in ends.mark
+
+
+@pytest.mark.parametrize("form", ["radial", "axial", None])
+def test_a_tantalum_with_leads_goes_by_its_plus_sign(form):
+    assert "plus sign" in which_end(form, "tantalum").mark
+    assert "POSITIVE" in which_end(form, "tantalum").mark
 
 
 def test_a_polymer_can_is_marked_as_a_can():
-    assert "negative" in which_end("radial", "aluminium polymer").mark
+    for technology in ("polymer", "aluminium polymer"):
+        mark = which_end("radial", technology).mark
+        assert "stripe is the negative lead" in mark
+        assert "POSITIVE" not in mark
+
+
+def test_a_surface_mount_polymer_is_told_by_its_shape():
+    mark = which_end("smd", "polymer").mark
+    assert "black bar on its top is the negative end" in mark
+    assert "flat moulded chip: the stripe is the POSITIVE end" in mark
 
 
 @pytest.mark.parametrize(

@@ -107,13 +107,14 @@ class Needed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LargestCapacitor:
-    """The place that can hold the most energy, and how to empty it."""
+class WorstCharge:
+    """The highest voltage and the highest capacitance of a board, and how to empty both at once."""
 
-    position: str
-    marked: str
+    at_volts: str  # the place with the highest voltage
+    at_farads: str  # the place with the highest capacitance
     discharge: Discharge
-    not_reckoned: tuple[str, ...]  # places whose capacitance or voltage is not known
+    assumed: tuple[str, ...]  # what was taken for places of which it is not sure
+    untimed: tuple[str, ...]  # places whose capacitance is not known
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,7 +128,7 @@ class BenchSheet:
     model_notes: str | None
     why_due: str | None
     history: tuple[Event, ...]
-    largest: LargestCapacitor | None
+    worst: WorstCharge | None
     places: tuple[Place, ...]
     parts: tuple[Needed, ...]
     steps: dict[str, tuple[Step, ...]]  # by moment, those of places left out

@@ -7,14 +7,12 @@ from typing import Any
 
 import polars as pl
 
-from fleet.capacitors.both_ends import HARMFUL
-from fleet.capacitors.discharge import discharge
+from fleet.capacitors.charged_to import harmful
 from fleet.capacitors.measured import ESR_TIMES
 from fleet.capacitors.which_end import which_end
 from fleet.flow import bench_words
 from fleet.flow.bench_facts import (
     GoesIn,
-    LargestCapacitor,
     Measured,
     Needed,
     Place,
@@ -62,40 +60,11 @@ def place(
         goes_in=goes_in,
         ends=(*_ends(row), *((bench_words.FITTED_LATER,) if there and there.replaced else ())),
         read_off_board=row["ground_referenced"] is not True,
-        harmful=_harmful(row),
+        harmful=harmful(row),
         esr_limit=None if row["esr_ohm"] is None else ESR_TIMES * row["esr_ohm"],
         readings=readings,
         elsewhere=elsewhere,
         steps=steps,
-    )
-
-
-def largest(positions: pl.DataFrame, farads: Mapping[str, float | None]) -> LargestCapacitor | None:
-    """The place that can hold the most energy and how to empty it; None where none can be reckoned.
-
-    `farads`: the capacitance of each position as read from its text.
-    """
-    found: list[tuple[float, LargestCapacitor]] = []
-    unknown = []
-    for row in positions.iter_rows(named=True):
-        held, volts = farads.get(row["position"]), row["voltage"]
-        if not held or not volts:
-            unknown.append(row["position"])
-            continue
-        worked = discharge(held, volts, tolerance=_tolerance(row["tolerance"]))
-        marked = part_facts({key: row[key] for key in ("capacitance", "tolerance", "voltage")})
-        one = LargestCapacitor(
-            position=row["position"], marked=marked, discharge=worked, not_reckoned=()
-        )
-        found.append((worked.joules, one))
-    if not found:
-        return None
-    most = max(found, key=lambda pair: pair[0])[1]
-    return LargestCapacitor(
-        position=most.position,
-        marked=most.marked,
-        discharge=most.discharge,
-        not_reckoned=tuple(unknown),
     )
 
 
@@ -128,12 +97,6 @@ def _shelf(lots: pl.DataFrame, as_of: date) -> tuple[str, ...]:
     return tuple(plain_sentence(one.sentence) for one in advice if one.verdict != "fine")
 
 
-def _tolerance(text: str | None) -> float:
-    """The upper tolerance of `20%`, `-20/+80 %` as a share; 20 % where it is not read."""
-    found = re.findall(r"(\d+(?:\.\d+)?)\s*%?", text or "")
-    return max((float(value) / 100.0 for value in found), default=0.2)
-
-
 def _asked(row: Mapping[str, Any]) -> str:
     missing = [said for name, said in _NEEDED.items() if not row[name]]
     facts = part_facts(row)
@@ -156,10 +119,6 @@ def _notes(row: Mapping[str, Any]) -> tuple[str, ...]:
     return tuple(plain_sentence(text) for text in (row["notes"] or "", room_said) if text)
 
 
-def _harmful(row: Mapping[str, Any]) -> bool:
-    return row["voltage"] is None or row["voltage"] > HARMFUL
-
-
 def _ends(row: Mapping[str, Any]) -> tuple[str, ...]:
     if row["safety_class"]:
         return (
@@ -179,11 +138,3 @@ def _ends(row: Mapping[str, Any]) -> tuple[str, ...]:
             }[row["ground_referenced"]]
         )
     return tuple(said)
-
-
-def read_farads(positions: pl.DataFrame) -> dict[str, float | None]:
-    """The capacitance of each position in farads; None where its text is not read."""
-    from fleet.capacitors.values import farads
-
-    read = positions.select("position", farads=farads(pl.col("capacitance")))
-    return dict(read.iter_rows())

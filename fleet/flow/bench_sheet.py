@@ -9,6 +9,7 @@ import polars as pl
 
 from fleet.errors import NotKnown
 from fleet.flow import bench_places
+from fleet.flow.bench_discharge import read_farads, worst_charge
 from fleet.flow.bench_facts import BenchSheet, GoesIn, Place, Step
 from fleet.flow.bench_log_line import log_lines
 from fleet.flow.bench_parts import parts_by_place
@@ -89,7 +90,7 @@ def sheet_of(
         model_notes=kind.get("notes"),
         why_due=why_due(unit, due, own) if unit is not None else None,
         history=history(own),
-        largest=bench_places.largest(positions, bench_places.read_farads(positions)),
+        worst=worst_charge(positions, read_farads(positions)),
         places=places,
         parts=bench_places.needed(places, records["stock"], as_of=as_of),
         steps={

@@ -172,10 +172,39 @@ def test_what_others_read_there_is_a_middle_of_two_at_least(sheet):
     assert place(sheet, "C2").elsewhere is None
 
 
-def test_the_resistor_is_worked_for_what_holds_most(sheet):
-    assert sheet.largest.position == "C2"
-    assert sheet.largest.discharge.joules == pytest.approx(0.5 * 47e-6 * 1.2 * 400**2)
-    assert sheet.largest.not_reckoned == ("C3",)
+def test_the_resistor_is_worked_for_the_highest_volts_and_farads(sheet):
+    # C3 has no voltage, X1 is on the mains: 400 V taken for both; C3 has the most farads.
+    assert sheet.worst.at_volts == "C2"
+    assert sheet.worst.at_farads == "C3"
+    assert sheet.worst.discharge.volts == 400.0
+    assert sheet.worst.discharge.farads == pytest.approx(1.2 * 470e-6)
+    assert sheet.worst.assumed == (
+        "C3: its voltage is not known: 400 V taken",
+        "X1: it is on the mains: 400 V taken",
+    )
+
+
+BOARD = """model,position,capacitance,tolerance,voltage,role
+M1,C1,4.7uF,20%,{volts},mains reservoir
+M1,C2,4700uF,20%,25,output
+"""
+
+
+@pytest.mark.parametrize(("volts", "assumed"), [("400", 0), ("", 1), ("25", 1)])
+def test_energy_does_not_choose_the_resistor(tmp_path, volts, assumed):
+    # 0.5 C V^2: C1 0.45 J, C2 1.8 J; the table of 25 V would put 400 x 400 / 330 = 485 W into
+    # the resistor.
+    made = tmp_path / "board.duckdb"
+    create_store(made)
+    file = tmp_path / "positions.csv"
+    file.write_text(BOARD.format(volts=volts))
+    import_files(made, [file], today=TODAY, by=None)
+    worst = bench_sheet(made, as_of=TODAY, model="M1").worst
+    assert (worst.at_volts, worst.at_farads) == ("C1", "C2")
+    for one in worst.discharge.resistors:
+        assert 400.0**2 / one.ohm <= one.power_w
+        assert one.seconds >= 5 * one.ohm * 4700e-6
+    assert len(worst.assumed) == assumed
 
 
 def test_steps_in_order_those_of_other_machines_left_out(sheet):
@@ -244,7 +273,7 @@ def test_a_model_without_positions_says_what_to_do(tmp_path):
     import_files(made, [file], today=TODAY, by=None)
     sheet = bench_sheet(made, as_of=TODAY, unit="Z1", due=NOTHING_DUE)
     assert sheet.places == ()
-    assert sheet.largest is None
+    assert sheet.worst is None
     assert "fleet add position" in sheet.notes[0]
 
 

@@ -10,8 +10,8 @@ import pytest
 
 from fleet.errors import BadInput
 from fleet.flow import bench_words
+from fleet.flow.bench_discharge import read_farads, worst_charge
 from fleet.flow.bench_facts import BenchSheet, Fact, GoesIn, Measured, Place, Step, There
-from fleet.flow.bench_places import largest, read_farads
 from fleet.sheets.bench_sheet import bench_sheet_page, file_name
 from fleet.sheets.kept import keep
 
@@ -72,7 +72,7 @@ def sheet():
         model_notes=None,
         why_due="Recap now. Its parts are old.",
         history=(),
-        largest=None,
+        worst=None,
         places=(a_place(),),
         parts=(),
         steps={
@@ -245,14 +245,16 @@ def test_the_resistor_worked(sheet):
     import polars as pl
 
     rows = pl.DataFrame(
-        {"position": ["C1"], "capacitance": ["100uF"], "tolerance": ["20%"], "voltage": [400.0]}
-    )
-    worked = replace(sheet, largest=largest(rows, read_farads(rows)))
+        {"position": ["C1", "C2"], "capacitance": ["100uF", None], "tolerance": ["20%", None],
+         "voltage": [400.0, None]},
+    )  # fmt: skip
+    worked = replace(sheet, worst=worst_charge(rows, read_farads(rows)))
     text = Read(bench_sheet_page(worked)).text
-    # 160,000 / 5 W = 32 kohm, E12 33 kohm, 5 x 33e3 x 120e-6 = 19.8 s;
-    # 0.5 x 120e-6 x 160e3 = 9.6 J.
-    assert "at most 120 µF at 400 V, 9.6 J" in text
+    # 160,000 / 5 W = 32 kohm, E12 33 kohm, 5 x 33e3 x 120e-6 = 19.8 s.
+    assert "for the highest voltage, 400 V (C1), and the highest capacitance, 120 µF (C1)" in text
     assert "5 W 32 kohm 33 kohm 19.8 s" in text
+    assert "Taken where it is not sure: C2: its voltage is not known: 400 V taken." in text
+    assert "Capacitance not known, so no time: C2." in text
 
 
 def test_what_people_typed_is_never_markup(sheet):

@@ -7,7 +7,7 @@ from pathlib import Path
 import reads
 import streamlit as st
 
-from fleet.decisions.policies import Policy
+from fleet.flow.due import Policy
 from fleet.flow.plan import Plan, plan
 
 

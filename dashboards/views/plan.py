@@ -8,9 +8,8 @@ import streamlit as st
 import words
 
 from fleet import charts
-from fleet.decisions.plan_months import months_from
-from fleet.decisions.policies import Policy
-from fleet.flow.plan import Plan
+from fleet.flow.due import Policy
+from fleet.flow.plan import Plan, months_from
 from fleet.sheets.calendar_file import calendar_file
 
 _MOST_MONTHS = 60.0

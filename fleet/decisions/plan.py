@@ -54,7 +54,8 @@ class Bench:
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
 class Placed:
     """Jobs in months. `month` of each row (index into `months`, or beyond them), the `problem` it
-    solves, its cost and bound, and the cost of taking jobs by date alone.
+    solves, its cost and bound, the cost of taking jobs by date alone, and what each month costs a
+    job above its best.
     """
 
     jobs: pl.DataFrame
@@ -62,6 +63,7 @@ class Placed:
     problem: Problem
     solution: Solution
     by_date: float
+    above_best: Floats
 
     @property
     def month(self) -> Whole:
@@ -76,7 +78,7 @@ class Placed:
     @property
     def moving(self) -> Floats:
         """What it costs each job not to be in its best month."""
-        return np.asarray(self.problem.cost[np.arange(self.month.size), self.month])
+        return np.asarray(self.above_best[np.arange(self.month.size), self.month])
 
 
 def place_jobs(jobs: pl.DataFrame, moving: Floats, months: Sequence[Month], bench: Bench) -> Placed:
@@ -87,8 +89,12 @@ def place_jobs(jobs: pl.DataFrame, moving: Floats, months: Sequence[Month], benc
     """
     if moving.shape[0] != jobs.height or moving.shape[1] <= len(months):
         raise BadFrame("costs of moving need a row for each job and a column beyond the months")
-    problem = _problem(jobs, moving, months, bench)
     due = _due_month(jobs, months, moving.shape[1])
+    cost = moving.copy()
+    # months beyond the plan have no limits: without a set-up of its own there for each due job
+    # left over, they would draw jobs away from months that have room
+    cost[due < len(months), len(months) :] += bench.setup_cost
+    problem = _problem(jobs, cost, months, bench)
     order = jobs.with_row_index("row").sort(
         "due_on", "p_fail", "unit", descending=[False, True, False]
     )["row"]
@@ -100,6 +106,7 @@ def place_jobs(jobs: pl.DataFrame, moving: Floats, months: Sequence[Month], benc
         problem=problem,
         solution=solve(problem, start=start, tolerance=max(tolerance, 1e-6)),
         by_date=problem.total(start),
+        above_best=moving,
     )
 
 

@@ -38,6 +38,8 @@ from fleet.flow.posterior import posterior_of, prompt_shares
 from fleet.flow.table import Settings
 from fleet.frames import JOBS, empty_frame
 
+__all__ = ["Plan", "months_from", "plan"]
+
 RECAPS = ("recap_now", "recap_when_due")
 FIRST_ACTIONS = ("measure", "check_in")
 

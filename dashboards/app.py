@@ -19,7 +19,8 @@ pages = access.pages_for(
     who,
     {
         "Now": [
-            st.Page("views/due.py", title="Due list", default=True),
+            st.Page("views/today.py", title="Today", default=True),
+            st.Page("views/due.py", title="Due list"),
             st.Page("views/plan.py", title="Plan and order"),
             st.Page("views/units.py", title="One machine"),
         ],

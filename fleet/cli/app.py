@@ -39,6 +39,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "Say whether batches or the design end the machines, the most suspect batches first.",
     ),
     "due": ("due", "List every working unit, its chance of failing, and when it is due."),
+    "changed": (
+        "changed",
+        "Say what changed since a day: new reports, machines now due or gone, other verdicts.",
+    ),
     "policies": (
         "policies",
         "Say what each rule for renewing parts costs a machine and year, beside running to failure.",
@@ -74,6 +78,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "backtest": (
         "backtest",
         "Say how well past advice did: chances and dates of past days beside what happened.",
+    ),
+    "report": (
+        "report",
+        "Write the report of a group: due list, failures to expect, curves, batches, plan, order.",
     ),
     "check": ("check", "Say what in the data hurts the answers most, and what to ask for next."),
     "export": ("export", "Write every record to files that import reads back."),

@@ -116,7 +116,7 @@ def open_view():
         page = AppTest.from_file(str(APP), default_timeout=120)
         for name, value in address.items():
             page.query_params[name] = value
-        if view != "due":
+        if view != "today":
             page.switch_page(f"views/{view}.py")
         return page.run()
 

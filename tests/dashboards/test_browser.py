@@ -19,7 +19,8 @@ pytestmark = [
 
 # Few past days: they are what takes time on that page.
 PAGES = {
-    "": "Due list",
+    "": "Today",
+    "due": "Due list",
     "sheet": "Bench sheet",
     "log": "Log a report",
     "curves": "Curves",
@@ -109,7 +110,7 @@ def test_pages_ask_nobody_but_this_machine(watched, path):
 
 
 def test_due_list_shows_rows_and_a_chart(watched):
-    watched.open("")
+    watched.open("due")
     table = watched.page.locator("table[role=grid]").first  # drawn on a canvas, read from here
     rows = int(table.get_attribute("aria-rowcount"))
     said = watched.says(re.compile(r"^\d+ working units")).inner_text()
@@ -160,7 +161,7 @@ def failures(watched, model):
 
 
 def test_choices_hold_when_the_page_is_changed(watched):
-    watched.open("?as_of=2021-03-04&model=DQ31")
+    watched.open("due?as_of=2021-03-04&model=DQ31")
     watched.says("as known on 4 March 2021")
     watched.go("What the reports say", "Curves")
     watched.page.wait_for_url("**/curves*")

@@ -7,6 +7,7 @@ import pytest
 from fleet.flow.known import known_records
 
 TITLES = {
+    "today": "Today",
     "due": "Due list",
     "sheet": "Bench sheet",
     "log": "Log a report",

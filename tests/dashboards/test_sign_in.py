@@ -145,7 +145,7 @@ def test_nobody_has_a_role_by_default(sign_in, name):
 
 def test_readers_read_and_have_no_page_to_log_on(sign_in):
     page = sign_in("joren@example.org")
-    page.get_by_role("heading", name="Due list").wait_for(timeout=WAIT)
+    page.get_by_role("heading", name="Today").wait_for(timeout=WAIT)
     page.get_by_role("button", name=re.compile("At the bench|Now")).first.wait_for(timeout=WAIT)
     assert page.get_by_role("link", name="Log a report").count() == 0
 
@@ -153,7 +153,7 @@ def test_readers_read_and_have_no_page_to_log_on(sign_in):
 def test_who_logs_is_in_the_record_under_the_name_signed_in(sign_in, demo_store, working_unit):
     unit, _ = working_unit
     page = sign_in("pim@example.org")
-    page.get_by_role("heading", name="Due list").wait_for(timeout=WAIT)
+    page.get_by_role("heading", name="Today").wait_for(timeout=WAIT)
     page.goto(page.url.split("?")[0].rstrip("/") + f"/log?unit={unit}")
     page.get_by_text("Kept under the name you are signed in with").wait_for(timeout=WAIT)
     page.get_by_role("button", name="Save the report").click(timeout=WAIT)
@@ -167,7 +167,7 @@ def test_a_role_taken_away_is_gone_at_the_next_click(
 ):
     unit, _ = working_unit
     page = sign_in("pim@example.org")
-    page.get_by_role("heading", name="Due list").wait_for(timeout=WAIT)
+    page.get_by_role("heading", name="Today").wait_for(timeout=WAIT)
     page.goto(page.url.split("?")[0].rstrip("/") + f"/log?unit={unit}")
     button = page.get_by_role("button", name="Save the report")
     button.wait_for(timeout=WAIT)

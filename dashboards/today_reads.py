@@ -1,0 +1,78 @@
+"""Cached answers of the page Today."""
+
+from datetime import date
+from pathlib import Path
+
+import health_reads
+import polars as pl
+import reads
+import streamlit as st
+from due_choice import Choice
+from plan_reads import Wanted
+
+from fleet.charts.group_report import draw_report_pictures
+from fleet.decisions.policies import Policy
+from fleet.flow.changed import changed_batches, changed_reports
+from fleet.flow.changed_due import due_changes
+from fleet.flow.check_ask import Ask, machines_to_ask
+from fleet.flow.check_effects import baseline
+from fleet.flow.due import Prior
+from fleet.flow.group_report import group_report
+from fleet.sheets.group_report import group_report_page
+
+# What the due list and the plan ask for when nobody has changed anything there.
+_USUAL = Choice(
+    horizon=2.0,
+    new_parts="typical",
+    planned=None,
+    failure=None,
+    share=Prior().no_wear_out_share,
+    estimate="posterior",
+)
+USUAL_PLAN = Wanted(months=24, hours=None, budget=None, lose=None, policy=Policy())
+
+
+def due(key: reads.Key, as_of: date) -> pl.DataFrame:
+    """The due list as its own page first shows it."""
+    return reads.due(key, as_of, _USUAL)[0]
+
+
+@st.cache_data(max_entries=8, show_spinner="Looking for new reports")
+def new_reports(key: reads.Key, since: date, as_of: date) -> pl.DataFrame:
+    """Reports that came in, were corrected or taken back."""
+    return changed_reports(Path(key[0]), since=since, as_of=as_of)
+
+
+def new_advice(key: reads.Key, since: date, as_of: date) -> pl.DataFrame:
+    """What the due list says otherwise now."""
+    reports = reads.records(key, "reports")
+    known = reports.filter(pl.coalesce("date_latest", "date_earliest").fill_null(as_of) <= as_of)
+    return due_changes(due(key, since), due(key, as_of), {"reports": known})
+
+
+@st.cache_data(max_entries=8, show_spinner="Holding batches against one another, on both days")
+def new_verdicts(key: reads.Key, since: date, as_of: date) -> pl.DataFrame:
+    """Batches with another verdict."""
+    return changed_batches(Path(key[0]), since=since, as_of=as_of)
+
+
+@st.cache_data(max_entries=4, show_spinner="Choosing whom to ask")
+def to_ask(key: reads.Key, as_of: date) -> tuple[Ask | None, pl.DataFrame]:
+    """Machines to ask after, the best first, and unit, model, last_known_working of each."""
+    table = health_reads.table(key, as_of)
+    ask = machines_to_ask(baseline(table), as_of=as_of)
+    names = [] if ask is None else list(ask.units)
+    known = table.working.select("unit", "model", "last_known_working")
+    return ask, pl.DataFrame({"unit": names}, schema={"unit": pl.String}).join(
+        known, on="unit", how="left", maintain_order="left"
+    )
+
+
+@st.cache_data(max_entries=2, show_spinner="Gathering the report; this takes a while")
+def report(key: reads.Key, as_of: date, quick: bool) -> str:
+    """The group report as HTML."""
+    found = group_report(Path(key[0]), as_of=as_of, quick=quick)
+    pictures = draw_report_pictures(
+        due=found.due, curves=found.curves, quarters=found.quarters, as_of=as_of
+    )
+    return group_report_page(found, pictures)

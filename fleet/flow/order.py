@@ -4,7 +4,7 @@ METHODS: order
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 
@@ -32,6 +32,10 @@ from fleet.flow.order_window import (
 
 __all__ = ["BEST", "ROWS", "Losses", "Order", "Wishes", "best_part_for", "order"]
 
+_WHICH_PLAN = (
+    "Ordered for the plan that `fleet plan --as-of {as_of}` prints; a plan of other months or by "
+    "another rule has other machines first."
+)
 _READ = ("models", "positions", "offers", "stock", "shop", "units", "reports")
 
 
@@ -98,6 +102,8 @@ def order(
         window = named_window(records["units"], records["reports"], units, as_of=as_of, until=until)
     else:
         window = planned_window(_plan(store, as_of, jobs), as_of=as_of, until=until)
+        if jobs is None:
+            window = replace(window, notes=(*window.notes, _WHICH_PLAN.format(as_of=as_of)))
     failing: Mapping[str, Masses] = {}
     notes: tuple[str, ...] = ()
     surprises = window.planned if wishes.surprises is None else wishes.surprises
@@ -188,7 +194,13 @@ def _asked(
     named = pl.col("part").is_not_null()
     settled = pl.lit(value=True) if wishes.anyway else pl.col("measure_first").list.len() == 0
     orderable = best.filter(named & settled)
-    shelf = on_shelf(records["stock"], judged.pairs, orderable, as_of=window.as_of)
+    shelf = on_shelf(
+        records["stock"],
+        judged.pairs,
+        orderable,
+        as_of=window.as_of,
+        offers=records["offers"],
+    )
     places = places_in(window.jobs, best, orderable)
     return _Asked(judged=judged, best=best, orderable=orderable, shelf=shelf, places=places)
 
@@ -258,6 +270,4 @@ def _ways(
 
 
 def _with_words(found: Order, said: tuple[str, ...], notes: tuple[str, ...]) -> Order:
-    from dataclasses import replace
-
     return replace(found, said=said, notes=tuple(dict.fromkeys(notes)))

@@ -9,6 +9,7 @@ from fleet.ages import DAYS_PER_YEAR
 from fleet.decisions.now_or_later import advised_way
 from fleet.decisions.spares import Losses, Masses
 from fleet.flow.expected_words import tenths
+from fleet.flow.order_complete import complete_words
 from fleet.flow.order_window import surprises_expected
 from fleet.flow.read_aloud import number
 
@@ -29,6 +30,7 @@ def order_words(
     if found.window.jobs.is_empty():
         return (_no_jobs(found),), ()
     said = (
+        *complete_words(found),
         *_what(found),
         *_measure(found),
         *_late(found),

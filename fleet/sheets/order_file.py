@@ -93,7 +93,9 @@ def form_of(path: Path) -> str:
 
 def _lines(buy: pl.DataFrame, shipping: pl.DataFrame, currency: str | None) -> list[list[Any]]:
     """Rows to buy, and one row for the shipping of each supplier."""
-    rows = [[row[name] for name in _HEADS] for row in buy.iter_rows(named=True)]
+    money = ("unit_price", "line_total")
+    rounded = buy.with_columns(pl.col(money).round(4))  # a price may have parts of a cent
+    rows = [[row[name] for name in _HEADS] for row in rounded.iter_rows(named=True)]
     names = list(_HEADS)
     for supplier, charge in shipping.iter_rows():
         row: list[Any] = [None] * len(names)

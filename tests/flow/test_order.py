@@ -19,12 +19,12 @@ KINDS = ("models", "positions", "offers", "stock", "shop", "units", "reports")
 
 FACTS = (
     "capacitance,tolerance,voltage,temperature,diameter_mm,length_mm,lead_form,lead_spacing_mm,"
-    "clearance_mm,ground_referenced,technology,ripple_ma,esr_ohm,rated_hours,headroom_mm"
+    "clearance_mm,ground_referenced,technology,ripple_ma,esr_ohm,rated_hours,headroom_mm,grounded_end"
 )
-PART = FACTS.removesuffix(",headroom_mm")
+PART = FACTS.removesuffix(",headroom_mm,grounded_end")
 SELLS = "supplier,price,currency,price_from_quantity,shipping,date_code,lead_days"
-C1 = "1000uF,20%,25,105,10,20,radial,5,2,yes,aluminium,1000,0.06,5000,40"
-C2 = "100uF,20%,35,105,6.3,11,radial,2.5,2,yes,aluminium,250,0.45,2000,40"
+C1 = "1000uF,20%,25,105,10,20,radial,5,2,yes,aluminium,1000,0.06,5000,40,negative"
+C2 = "100uF,20%,35,105,6.3,11,radial,2.5,2,yes,aluminium,250,0.45,2000,40,negative"
 GOOD = "1000uF,20%,25,105,10,20,radial,5,2,,aluminium,1200,0.05,7000"
 LOW_VOLTS = "1000uF,20%,16,105,10,20,radial,5,2,,aluminium,1200,0.05,7000"
 COOL = "1000uF,20%,25,85,10,20,radial,5,2,,aluminium,1200,0.05,7000"
@@ -202,14 +202,32 @@ def test_facts_that_contradict_are_measured_again(shop):
     assert "5 °C" in row["advice"]
 
 
-def test_the_shelf_comes_first_and_its_age_is_said(shop):
-    """Two of BIG made in 2023 (three years old: reform) stand for two of four pieces."""
-    stock = ["part,quantity,date_code", "BIG,2,2310"]
-    found = order(shop(stock=stock), as_of=TODAY, jobs=THREE, wishes=NO_LOSS)
-    big = found.frame.filter(part="BIG")
+def test_the_shelf_comes_first(shop):
+    """Two of BIG made in 2026 stand for two of four pieces."""
+    stock = ["part,quantity,date_code", "BIG,2,2610"]
+    big = order(shop(stock=stock), as_of=TODAY, jobs=THREE, wishes=NO_LOSS).frame.filter(part="BIG")
     assert big["from_stock"].sum() == 2
     assert big["to_buy"].sum() == 2
-    assert any("reform" in (text or "") for text in big["advice"])
+
+
+@pytest.mark.parametrize(("offered", "from_stock"), [("2610", 0), ("2310", 2), ("", 2)])
+def test_stock_to_be_reformed_goes_in_only_where_no_fresh_one_is_on_offer(
+    shop, offered, from_stock
+):
+    """Two of BIG made in 2023 (three years old: reform), against what the supplier holds."""
+    stock = ["part,quantity,date_code", "BIG,2,2310"]
+    offers = [
+        line.replace(",2610,5", f",{offered},5") if line.startswith("BIG") else line
+        for line in tables()["offers"]
+    ]
+    asked = shop(stock=stock, offers=offers)
+    found = order(asked, as_of=TODAY, jobs=THREE, wishes=NO_LOSS)
+    big = found.frame.filter(part="BIG")
+    assert big["from_stock"].sum() == from_stock
+    if from_stock:
+        assert any("reform" in (text or "") for text in big["advice"])
+    else:
+        assert any("BIG stay on the shelf" in note and "buy fresh" in note for note in found.notes)
 
 
 def test_parts_too_old_stay_on_the_shelf(shop):
@@ -408,3 +426,17 @@ def test_machines_that_fail_before_their_day_need_no_more_parts(shop):
     found = order(store, as_of=TODAY, jobs=early, wishes=NO_LOSS)
     assert any("About 0.3 of these machines may fail before their day" in n for n in found.notes)
     assert found.frame.equals(order(store, as_of=TODAY, jobs=THREE, wishes=NO_LOSS).frame)
+
+
+def test_says_first_how_many_machines_the_order_finishes(shop):
+    """C2 of the board was never measured, so that none of them can be finished."""
+    positions = [
+        row.replace("KM-1,C2,100uF,20%,35,", "KM-1,C2,100uF,20%,,") for row in tables()["positions"]
+    ]
+    assert positions != tables()["positions"]
+    whole = order(shop(), as_of=TODAY, units=["A-1", "A-2"])
+    assert not any("can be finished" in text for text in whole.said)
+    found = order(shop(positions=positions), as_of=TODAY, units=["A-1", "A-2"])
+    assert found.said[0].startswith(
+        "With this order 0 of 2 machines can be finished. The others lack parts for KM-1 C2"
+    )

@@ -73,6 +73,14 @@ def _texts() -> list[tuple[pl.Expr, pl.Expr]]:
     unread = tolerance(pl.col("tolerance")).struct.field("low").is_null()
     return [
         (
+            ~pl.col("ground_referenced") & pl.col("grounded_end").is_not_null(),
+            filled(
+                "no end is tied to ground (ground_referenced no), and the {} end is "
+                "(grounded_end): correct one of them",
+                pl.col("grounded_end"),
+            ),
+        ),
+        (
             text.is_not_null() & value.is_null() & bare,
             filled("the capacitance {} has no unit: write {}uF, {}nF or {}pF", *[text] * 4),
         ),

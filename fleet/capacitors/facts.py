@@ -2,9 +2,10 @@
 
 import polars as pl
 
+from fleet.capacitors.current import with_current
 from fleet.capacitors.preferred_values import is_preferred
 from fleet.capacitors.tolerance import tolerance
-from fleet.capacitors.values import farads, farads_said
+from fleet.capacitors.values import farads, farads_said, filled
 
 NUMBERS = (
     *("voltage", "temperature", "diameter_mm", "length_mm", "lead_spacing_mm", "clearance_mm"),
@@ -12,7 +13,7 @@ NUMBERS = (
 )
 TEXTS = (
     *("capacitance", "tolerance", "lead_form", "polarity_note", "technology", "safety_class"),
-    *("role", "notes", "series"),
+    *("role", "notes", "series", "current", "grounded_end"),
 )
 FACTS = (*NUMBERS, *TEXTS, "ground_referenced")
 
@@ -30,6 +31,7 @@ _KINDS = (
     ("tantalum", r"(?i)tantal|\bta\b"),
     ("aluminium", r"(?i)alumi|electrolytic|\belko\b|\bal\b"),
 )
+_OF_ENDS = r"(?i)positive|negative|\bplus\b|\bminus\b|polarity|\bground|\bgnd\b|stripe|indented"
 # What a place does, in the order in which words decide.
 _USES = (
     ("line filter", r"(?i)across (the )?(mains|line)|line to (earth|ground)|mains filter|suppress"),
@@ -46,7 +48,8 @@ def with_facts(frame: pl.DataFrame) -> pl.DataFrame:
 
     Adds capacitance_f (farads), capacitance_said, low_f and high_f (farads by tolerance, the usual
     one where none is told), old_value (not of the series E12: made no more), esr_told, kind (of
-    capacitor), non_polar, x_class and y_class (1 the highest), use (of the place).
+    capacitor), non_polar, x_class and y_class (1 the highest), use (of the place), may_be_ac and
+    current (see with_current), end_note (what was written of the place's ends, in quotes).
     """
     notes = pl.concat_str("polarity_note", "technology", "series", separator=" ", ignore_nulls=True)
     safety = pl.col("safety_class").str.to_uppercase()
@@ -60,6 +63,7 @@ def with_facts(frame: pl.DataFrame) -> pl.DataFrame:
         y_class=safety.str.extract(r"Y([1234])").cast(pl.Int8),
         safety_class=safety,
         use=use_of(pl.coalesce("role", "notes")),
+        end_note=_quoted_of_ends(),
     )
     value, spread, old = pl.col("capacitance_f"), pl.col("_spread").struct, pl.col("old_value")
     low = pl.when(old).then(_USUAL_OF_OLD[0]).otherwise(_USUAL)
@@ -72,12 +76,22 @@ def with_facts(frame: pl.DataFrame) -> pl.DataFrame:
             non_polar=pl.col("non_polar")
             | pl.col("kind").is_in(["film", "ceramic"]).fill_null(value=False),
         )
+        .pipe(with_current)
         .with_columns(
             low_f=value * (1.0 - pl.coalesce(spread.field("low"), low)),
             high_f=value * (1.0 + pl.coalesce(spread.field("high"), high)),
         )
         .drop("_spread")
     )
+
+
+def _quoted_of_ends() -> pl.Expr:
+    """Notes in which somebody wrote of a place's ends, each in quotes."""
+    said = [
+        pl.when(pl.col(name).str.contains(_OF_ENDS)).then(filled('"{}"', pl.col(name)))
+        for name in ("polarity_note", "notes")
+    ]
+    return pl.concat_str(said, separator=" and ", ignore_nulls=True).replace("", None)
 
 
 def kind_of(technology: pl.Expr) -> pl.Expr:

@@ -12,7 +12,8 @@ def position_gaps(positions: pl.DataFrame) -> pl.DataFrame:
 
     Needed are capacitance (one that can be read), voltage, temperature, lead form, and the body:
     diameter and length of the old part. Places for X and Y capacitors need no temperature: their
-    class says enough; a place that by its role lies between mains lines needs its class.
+    class says enough; a place that by its role lies between mains lines needs its class, one that
+    may carry alternating current the word which current it is.
     """
     known = with_facts(positions)
     safety = pl.col("x_class").is_not_null() | pl.col("y_class").is_not_null()
@@ -24,6 +25,7 @@ def position_gaps(positions: pl.DataFrame) -> pl.DataFrame:
         "diameter": pl.col("diameter_mm").is_null(),
         "length": pl.col("length_mm").is_null(),
         "safety class": (pl.col("use") == "line filter").fill_null(value=False) & ~safety,
+        "current": pl.col("may_be_ac"),
     }
     names = [pl.when(where).then(pl.lit(name)) for name, where in absent.items()]
     return (

@@ -15,6 +15,10 @@ from fleet.capacitors.rule import (
 )
 
 _between_lines = place("x_class").is_not_null() | place("y_class").is_not_null()
+_POSITIVE_ON_GROUND = (
+    r"(?i)(?:positive|plus)[^.;]*(?:ground|gnd|earth|chassis)|(?:ground|gnd)[^.;]*(?:positive|plus)"
+    r"|negative (?:rail|supply)|minus \d+\s?V"
+)
 _either_way = place("non_polar") | _between_lines
 
 POLARITY = Point(
@@ -43,10 +47,14 @@ POLARITY = Point(
     ),
 )
 
-# Which way round: a question to the board, not to the part.
+_noted = pl.coalesce(say("; noted there: {}", place("end_note")), pl.lit(""))
+_tied = place("ground_referenced").fill_null(value=False) | place("grounded_end").is_not_null()
+
+# Which way round: a question to the board, not to the part. What somebody wrote of the ends is
+# repeated, never argued with.
 ORIENTATION = Point(
     "orientation",
-    ("ground_referenced", "non_polar", "x_class", "y_class"),
+    ("ground_referenced", "grounded_end", "end_note", "non_polar", "x_class", "y_class"),
     ("non_polar", "kind"),
     (
         Rule(
@@ -60,23 +68,55 @@ ORIENTATION = Point(
             CARE,
             say(
                 "both ends of the place carry voltage: read from the board which is positive "
-                "before the old part comes out, and never take either for ground"
+                "before the old part comes out, and never take either for ground{}",
+                _noted,
             ),
             PRACTICE,
         ),
         Rule(
-            place("ground_referenced").is_null(),
+            ~_tied,
             CARE,
             say(
                 "whether the place is tied to ground is not recorded: read from the board which "
-                "end is positive before the old part comes out"
+                "end is positive before the old part comes out{}",
+                _noted,
             ),
             PRACTICE,  # nothing to measure before ordering: any part may have to go in with care
         ),
         Rule(
-            place("ground_referenced"),
+            place("grounded_end") == "positive",
+            CARE,
+            say(
+                "the POSITIVE end is tied to ground, as on a negative rail, and the negative end "
+                "carries the voltage: a part fitted as elsewhere goes in backwards and may vent{}",
+                _noted,
+            ),
+            PRACTICE,
+        ),
+        Rule(
+            place("grounded_end").is_null(),
+            CARE,
+            say(
+                "one end is tied to ground, which of the two is not recorded: see which end before "
+                "the old part comes out (usually the negative; on a negative rail the positive){}",
+                _noted,
+            ),
+            PRACTICE,
+        ),
+        Rule(
+            place("end_note").str.contains(_POSITIVE_ON_GROUND).fill_null(value=False),
+            CARE,
+            say(
+                "the record names the negative end as the one tied to ground, a note speaks "
+                "of the positive one: see which end before the old part comes out{}",
+                _noted,
+            ),
+            PRACTICE,
+        ),
+        Rule(
+            pl.lit(value=True),
             FITS,
-            say("one end is tied to ground: the negative one, which reads about 0 V"),
+            say("the negative end is tied to ground and reads about 0 V{}", _noted),
             PRACTICE,
         ),
     ),

@@ -1,5 +1,6 @@
 """Voltage, temperature and hours a part is rated for: never below the original's."""
 
+from fleet.capacitors.current import NEVER_IN_AC, SAME_CURRENT
 from fleet.capacitors.preferred_values import voltage_from
 from fleet.capacitors.rule import (
     CARE,
@@ -23,9 +24,10 @@ _next = voltage_from(place("voltage"))
 
 VOLTAGE = Point(
     "voltage",
-    ("voltage",),
-    ("voltage",),
+    ("voltage", "current", "may_be_ac"),
+    ("voltage", "current", "kind", "x_class", "y_class"),
     (
+        *NEVER_IN_AC,
         *unknown(
             "voltage",
             of_place="no voltage is recorded for the place: read it off the old part's sleeve",
@@ -48,6 +50,7 @@ VOLTAGE = Point(
             say("rated for {} V, below the original's {} V", *_volts),
             PRACTICE,
         ),
+        *SAME_CURRENT,
         Rule(
             part("voltage") == place("voltage"),
             FITS,

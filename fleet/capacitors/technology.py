@@ -2,6 +2,7 @@
 
 import polars as pl
 
+from fleet.capacitors.marks import mark_of
 from fleet.capacitors.rule import (
     CARE,
     FITS,
@@ -16,10 +17,8 @@ from fleet.capacitors.rule import (
 )
 from fleet.capacitors.values import number_said
 
-STRIPE = (
-    "mind the marks: the stripe on a moulded tantalum or polymer chip is positive, on an "
-    "aluminium can negative"
-)
+_marks = (mark_of(place), mark_of(part))
+_MIND = "; mind the marks: on the old part {}; on the new one {}"
 _safety = place("x_class").is_not_null() | place("y_class").is_not_null()
 _wet = place("kind") == "aluminium"
 _solid = place("kind").is_in(["tantalum", "polymer", "hybrid"])
@@ -31,8 +30,8 @@ def _to(*kinds: str) -> pl.Expr:
 
 TECHNOLOGY = Point(
     "technology",
-    ("kind", "use", "voltage", "esr_told", "x_class", "y_class"),
-    ("kind", "voltage", "esr_told"),
+    ("kind", "use", "voltage", "esr_told", "x_class", "y_class", "lead_form", "technology"),
+    ("kind", "voltage", "esr_told", "lead_form", "technology"),
     (
         Rule(
             _safety & (part("kind").is_null() | _to("film", "ceramic")),
@@ -92,8 +91,9 @@ TECHNOLOGY = Point(
             CARE,
             say(
                 "tantalum for another kind: it stands no surge, so what the place really carries "
-                "may be at most half of its {} V; " + STRIPE,
+                "may be at most half of its {} V" + _MIND,
                 number_said(part("voltage")),
+                *_marks,
             ),
             PRACTICE,
             ("voltage in operation",),
@@ -101,7 +101,7 @@ TECHNOLOGY = Point(
         Rule(
             _to("tantalum") & (_wet | place("kind").is_null()),
             CARE,
-            say("tantalum for another kind: it stands no surge; " + STRIPE),
+            say("tantalum for another kind: it stands no surge" + _MIND, *_marks),
             PRACTICE,
         ),
         Rule(
@@ -109,7 +109,8 @@ TECHNOLOGY = Point(
             CARE,
             say(
                 "polymer leaks more than a wet aluminium part: where a time or a level hangs on "
-                "the capacitor that shifts it; " + STRIPE
+                "the capacitor that shifts it" + _MIND,
+                *_marks,
             ),
             PRACTICE,
         ),
@@ -118,14 +119,18 @@ TECHNOLOGY = Point(
             CARE,
             say(
                 "polymer for wet aluminium: a much lower ESR, more leakage, no reserve above its "
-                "rated voltage; good at outputs, not behind every regulator; " + STRIPE
+                "rated voltage; good at outputs, not behind every regulator" + _MIND,
+                *_marks,
             ),
             PRACTICE,
         ),
         Rule(
             (place("kind") == "tantalum") & _to("aluminium"),
             CARE,
-            say("aluminium for tantalum: larger, with a higher ESR and more leakage; " + STRIPE),
+            say(
+                "aluminium for tantalum: larger, with a higher ESR and more leakage" + _MIND,
+                *_marks,
+            ),
             PRACTICE,
         ),
         Rule(
@@ -143,7 +148,10 @@ TECHNOLOGY = Point(
             _solid & _to("aluminium", "tantalum", "polymer", "hybrid"),
             CARE,
             say(
-                "{} for {}: compare ESR, leakage and surge; " + STRIPE, part("kind"), place("kind")
+                "{} for {}: compare ESR, leakage and surge" + _MIND,
+                part("kind"),
+                place("kind"),
+                *_marks,
             ),
             PRACTICE,
         ),

@@ -54,7 +54,7 @@ def test_kinds_of_capacitor(technology, kind):
 def test_a_row_without_facts_knows_nothing():
     row = with_facts(pl.DataFrame({"part": ["P"]})).row(0, named=True)
     told = {name for name, value in row.items() if value is not None}
-    assert told == {"part", "non_polar", "esr_told"}
+    assert told == {"part", "non_polar", "esr_told", "may_be_ac"}
     assert row["non_polar"] is False
 
 

@@ -22,6 +22,7 @@ PLACE = {
     "clearance_mm": 1.0,
     "headroom_mm": 30.0,
     "ground_referenced": True,
+    "grounded_end": "negative",
     "technology": "aluminium",
     "ripple_ma": 1200.0,
     "esr_ohm": 0.06,
@@ -338,14 +339,76 @@ def test_a_place_with_voltage_at_both_ends_is_read_from_the_board():
 
 
 def test_nobody_recorded_whether_it_is_tied_to_ground():
-    found = judged(place={"ground_referenced": None})
+    found = judged(place={"ground_referenced": None, "grounded_end": None})
     assert found.verdict == CARE
     assert "read from the board which end is positive" in reason(found, "orientation").sentence
     assert found.measure_first == ()  # it does not keep the part from being ordered
 
 
-def test_in_a_place_tied_to_ground_the_negative_end_reads_about_nothing():
+def test_the_end_tied_to_ground_reads_about_nothing():
+    assert "negative end is tied to ground" in reason(judged(), "orientation").sentence
     assert "about 0 V" in reason(judged(), "orientation").sentence
+
+
+def test_on_a_negative_rail_the_positive_end_is_on_ground():
+    found = judged(place={"grounded_end": "positive", "role": "minus 12 V output"})
+    told = reason(found, "orientation")
+    assert told.verdict == CARE
+    assert "POSITIVE end is tied to ground" in told.sentence
+    assert "about 0 V" not in told.sentence
+
+
+@pytest.mark.parametrize("note", [None, "positive end is on ground"])
+def test_which_end_is_on_ground_is_never_claimed_where_nobody_looked(note):
+    told = reason(judged(place={"grounded_end": None, "notes": note}), "orientation")
+    assert told.verdict == CARE
+    assert "see which end" in told.sentence
+    assert "about 0 V" not in told.sentence
+    assert note is None or f'"{note}"' in told.sentence
+
+
+def test_a_note_that_names_the_other_end_is_repeated_and_not_overruled():
+    told = reason(judged(place={"polarity_note": "negative rail, plus on ground"}), "orientation")
+    assert told.verdict == CARE
+    assert '"negative rail, plus on ground"' in told.sentence
+
+
+# --- direct and alternating current ------------------------------------------------------------
+
+FILM_400 = {"technology": "film", "voltage": 400.0, "capacitance": "4u7"}
+MOTOR = {**FILM_400, "role": "motor run capacitor 400 V AC"}
+
+
+@pytest.mark.parametrize(
+    ("place", "part", "verdict"),
+    [
+        ({**MOTOR, "current": "ac"}, {**FILM_400, "current": "dc"}, REFUSED),
+        ({**MOTOR, "current": "ac"}, FILM_400, CARE),
+        ({**MOTOR, "current": "ac"}, {**FILM_400, "current": "ac"}, FITS),
+        (MOTOR, {**FILM_400, "current": "dc"}, REFUSED),  # its role says AC
+        ({**MOTOR, "role": "motor run capacitor"}, {**FILM_400, "current": "dc"}, CARE),
+        ({**FILM_400, "role": "mains"}, {**FILM_400, "current": "ac"}, CARE),
+        ({**FILM_400, "current": "dc"}, {**FILM_400, "current": "ac"}, CARE),
+        ({**FILM_400, "current": "dc"}, {**FILM_400, "current": "dc"}, FITS),
+        ({**FILM_400, "current": "dc"}, FILM_400, FITS),
+        ({"current": "ac"}, {"current": "ac"}, REFUSED),  # an electrolytic, whatever it claims
+        ({"current": "ac", "voltage": None}, {"technology": "polymer"}, REFUSED),
+        ({"role": "motor start capacitor", "polarity_note": "bipolar"}, {}, CARE),
+        ({"role": "mains reservoir", "current": None}, {}, FITS),  # polarised: direct current
+    ],
+)
+def test_volts_of_direct_and_of_alternating_current(place, part, verdict):
+    assert reason(judged(place, part), "voltage").verdict == verdict
+
+
+def test_nobody_said_which_current_is_measured_or_asked_first():
+    x2 = {**FILM_400, "safety_class": "X2", "voltage": 275.0, "role": "mains filter"}
+    found = judged(x2, {**x2, "current": "ac"})
+    assert found.verdict == CARE
+    assert found.measure_first == ("current",)
+    settled = judged({**x2, "current": "ac"}, {**x2, "current": "ac"})
+    assert settled.measure_first == ()
+    assert reason(settled, "voltage").verdict == FITS
 
 
 @pytest.mark.parametrize("note", ["non-polar", "bipolar", "NP", "takes either way: non polar"])
@@ -359,12 +422,25 @@ def test_a_non_polar_part_may_replace_a_polarised_one():
     assert found.verdict == FITS  # it goes in either way round
 
 
-def test_the_stripe_on_a_moulded_tantalum_is_positive():
-    found = judged(part={"technology": "tantalum", "voltage": 50.0})
-    assert found.verdict == CARE
-    assert "stripe on a moulded tantalum or polymer chip is positive" in (
-        reason(found, "technology").sentence
+@pytest.mark.parametrize(
+    ("part", "mark"),
+    [
+        ({"technology": "tantalum", "lead_form": "smd"}, "its stripe is the POSITIVE end"),
+        ({"technology": "moulded polymer chip", "lead_form": "smd"}, "stripe is the POSITIVE end"),
+        ({"technology": "polymer can", "lead_form": "smd"}, "bar on its top is the negative end"),
+        ({"technology": "polymer", "lead_form": "smd"}, "as a round can the bar"),
+        ({"technology": "polymer", "lead_form": "radial"}, "its stripe is the negative lead"),
+        ({"technology": "hybrid", "lead_form": "snap-in"}, "its stripe is the negative terminal"),
+        ({"technology": "tantalum", "lead_form": "radial"}, "plus sign or the longer lead"),
+    ],
+)
+def test_the_mark_of_the_new_part_is_that_of_its_form(part, mark):
+    told = reason(judged(part={"voltage": 50.0, **part}), "technology").sentence
+    old, new = told.split("; on the new one ")
+    assert old.endswith(
+        "on the old part its stripe is the negative lead, the longer lead the positive"
     )
+    assert mark in new
 
 
 def test_a_tantalum_part_is_run_at_half_its_voltage_and_never_behind_a_rectifier():

@@ -6,10 +6,10 @@ import io
 import pytest
 
 POSITIONS = """model,position,capacitance,tolerance,voltage,temperature,diameter_mm,length_mm,\
-lead_form,lead_spacing_mm,clearance_mm,ground_referenced,technology,role,headroom_mm
-BM-2,C7,470uF,20%,16,105,10,16,radial,5,1,yes,aluminium,relay driver,30
-BM-2,C8,1000uF,20%,40,105,14,35,axial,45,,no,aluminium,pump driver,30
-BM-2,C9,22uF,20%,,105,5,11,radial,2,1,yes,aluminium,,30
+lead_form,lead_spacing_mm,clearance_mm,ground_referenced,technology,role,headroom_mm,grounded_end
+BM-2,C7,470uF,20%,16,105,10,16,radial,5,1,yes,aluminium,relay driver,30,negative
+BM-2,C8,1000uF,20%,40,105,14,35,axial,45,,no,aluminium,pump driver,30,
+BM-2,C9,22uF,20%,,105,5,11,radial,2,1,yes,aluminium,,30,negative
 """
 OFFERS = """part,capacitance,tolerance,voltage,temperature,diameter_mm,length_mm,lead_form,\
 lead_spacing_mm,technology,supplier,price,currency

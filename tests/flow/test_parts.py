@@ -21,10 +21,15 @@ PLACE = {
     "clearance_mm": 1.0,
     "headroom_mm": 30.0,
     "ground_referenced": True,
+    "grounded_end": "negative",
     "technology": "aluminium",
 }
 OFFER = {
-    **{k: v for k, v in PLACE.items() if k not in ("model", "position", "headroom_mm")},
+    **{
+        k: v
+        for k, v in PLACE.items()
+        if k not in ("model", "position", "headroom_mm", "grounded_end")
+    },
     "clearance_mm": None,
     "ground_referenced": None,
     "supplier": "Parts post",

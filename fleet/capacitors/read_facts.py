@@ -22,6 +22,7 @@ _NUMBERS: tuple[tuple[str, str, float], ...] = (
     ("esr_ohm", rf"{_NUMBER}\s*(?:ohms?|Ω|ω|r)", 1.0),
     ("rated_hours", rf"{_NUMBER}\s*(?:h|hrs?|hours?)", 1.0),
     ("lead_spacing_mm", rf"(?:pitch|spacing|ls|rm)\s*=?\s*{_NUMBER}\s*{_MM}", 1.0),
+    ("lead_spacing_mm", rf"{_NUMBER}\s*{_MM}-?(?:pitch|spacing)", 1.0),
 )
 _BODY = re.compile(rf"(?i)[ø⌀d]?\s*{_NUMBER}\s*{_MM}\s*[x×*]\s*l?{_NUMBER}\s*{_MM}")
 _FORMS = {
@@ -43,10 +44,13 @@ _JOIN = (
     (r"(?i)(\d(?:mm)?)\s+[x×*]\s+(l?\d)", r"\1x\2"),
     (r"(?i)(\d)\s+([munpµμ]?f(?:d|arads?)?\b|mfd\b|[munpµμ]\b)", r"\1\2"),
     (
-        r"(?i)(\d)\s+(v|vdc|vac|wv|volts?|°\s?c|℃|c|deg|degrees|ma|a|m?ohms?|mΩ|Ω|h|hrs?|hours?|%)(?=$|[\s,;])",
+        r"(?i)(\d)\s+(v~|v|vdc|vac|wv|volts?|°\s?c|℃|c|deg|degrees|ma|a|m?ohms?|mΩ|Ω|h|hrs?|hours?|%)(?=$|[\s,;])",
         r"\1\2",
     ),
+    (r"(?i)(\d(?:mm)?)\s+(pitch|spacing)\b(?!\s*=?\s*\d)", r"\1\2"),
     (r"(?i)\b(pitch|spacing|ls|rm)\s*=?\s*(\d)", r"\1\2"),
+    (r"\bP\s*=?\s*(\d)", r"P\1"),
+    (r"(?i)(\dv)\s+([ad]c)\b", r"\1\2"),
     (r"(?i)([±+-])\s+(\d)", r"\1\2"),
     (r"(?i)\bsnap\s+in\b", "snap-in"),
     (r"(?i)\bnon\s+(polar)", r"non-\1"),
@@ -85,13 +89,19 @@ def read_facts(text: str) -> dict[str, Any]:
 
 
 def _read_word(word: str) -> dict[str, Any]:
-    for read in (_as_word, _as_value, _as_number):
+    for read in (_as_word, _as_pitch, _as_value, _as_number):
         facts = read(word)
         if facts:
             return facts
     if re.fullmatch(_NUMBER, word):
         raise BadInput(
             f"{word!r} has no unit; write {word}uF, {word}nF, {word}V, {word}C or the like"
+        )
+    if re.fullmatch(rf"(?i){_NUMBER}mm", word):
+        number = word[:-2]
+        raise BadInput(
+            f"{word!r} alone may be pitch, diameter or length; write pitch{number} or P{number} "
+            "for the pitch, 10x20 for diameter x length"
         )
     raise BadInput(
         f"{word!r} is not read as a fact of a part; known are the likes of 1000uF, 20%, 25V, 105C, "
@@ -110,6 +120,12 @@ def _as_word(word: str) -> dict[str, Any] | None:
     return {"technology": word} if _kind(word) else None
 
 
+def _as_pitch(word: str) -> dict[str, Any] | None:
+    """`P15`, as film parts are listed; the small letter is pico."""
+    match = re.fullmatch(rf"P{_NUMBER}{_MM}", word)
+    return {"lead_spacing_mm": _float(match[1])} if match else None
+
+
 def _as_value(word: str) -> dict[str, Any] | None:
     if read_farads(word) is not None:
         return {"capacitance": word}
@@ -126,8 +142,16 @@ def _as_number(word: str) -> dict[str, Any] | None:
     for column, pattern, times in _NUMBERS:
         match = re.fullmatch(pattern, word, flags=re.IGNORECASE)
         if match:
-            return {column: _float(match[1]) * times}
+            facts: dict[str, Any] = {column: _float(match[1]) * times}
+            return {**facts, **_current(word)} if column == "voltage" else facts
     return None
+
+
+def _current(word: str) -> dict[str, Any]:
+    """Volts of direct or of alternating current, where the word says it."""
+    if re.search(r"(?i)v\s*(?:ac|~)$", word):
+        return {"current": "ac"}
+    return {"current": "dc"} if word.lower().endswith(("vdc", "wv")) else {}
 
 
 def _float(text: str) -> float:

@@ -20,15 +20,21 @@ class OnShelf:
 
 
 def on_shelf(
-    stock: pl.DataFrame, pairs: pl.DataFrame, chosen: pl.DataFrame, *, as_of: date
+    stock: pl.DataFrame,
+    pairs: pl.DataFrame,
+    chosen: pl.DataFrame,
+    *,
+    as_of: date,
+    offers: pl.DataFrame,
 ) -> OnShelf:
     """Lots of the records of stock, the last entered of each part and date code.
 
     A lot may fill a place where its part is the chosen one, or fits there without care and without
     anything to measure first. Facts of a part on the shelf are those of the offers of that name.
-    Lots too old by shelf advice, and lots whose facts nobody told, stay out.
+    Lots too old by shelf advice (of small parts on offer fresh: those to be reformed), and lots
+    whose facts nobody told, stay out.
     """
-    from fleet.capacitors.shelf import shelf_advice
+    from fleet.capacitors.shelf import fresh_small_parts, shelf_advice
 
     held = (
         stock.sort("entered_on", "record", nulls_last=False)
@@ -36,7 +42,11 @@ def on_shelf(
         .filter(pl.col("quantity") > 0)
         .sort("part", "date_code", nulls_last=True)
     )
-    advice = [shelf_advice(code, as_of, held="stock") for code in held["date_code"]]
+    fresh = fresh_small_parts(offers, as_of)
+    advice = [
+        shelf_advice(code, as_of, held="stock", fresh_on_offer=part in fresh)
+        for part, code in held.select("part", "date_code").iter_rows()
+    ]
     lots = held.select(
         pl.int_range(pl.len(), dtype=pl.Int64).alias("lot"),
         "part",

@@ -2,10 +2,11 @@
 
 from datetime import date
 
+import polars as pl
 import pytest
 
 from fleet.capacitors.reforming import reforming_steps
-from fleet.capacitors.shelf import shelf_advice
+from fleet.capacitors.shelf import fresh_small_parts, shelf_advice
 
 DAY = date(2026, 6, 30)
 
@@ -28,6 +29,28 @@ def test_verdict_by_age(code, held, verdict):
     got = shelf_advice(code, DAY, held=held)
     assert got.verdict == verdict
     assert got.certain
+
+
+@pytest.mark.parametrize(
+    ("code", "verdict"), [("2549", "fine"), ("2241", "leave"), (None, "leave"), ("0938", "leave")]
+)
+def test_stock_to_be_reformed_is_left_where_a_fresh_small_one_is_on_offer(code, verdict):
+    got = shelf_advice(code, DAY, fresh_on_offer=True)
+    assert got.verdict == verdict
+    assert ("buy fresh" in got.sentence) == (verdict == "leave")
+
+
+def test_small_parts_on_offer_fresh():
+    offers = pl.DataFrame(
+        {
+            "part": ["SMALL", "OLD", "HIGH", "SNAP", "PRICELESS", "UNTOLD"],
+            "voltage": [25.0, 25.0, 400.0, 63.0, 25.0, 25.0],
+            "lead_form": ["radial", None, "radial", "snap-in", "radial", "radial"],
+            "price": [0.4, 0.4, 2.0, 2.0, None, 0.4],
+            "date_code": ["2549", "1722", "2549", "2549", "2549", None],
+        }
+    )
+    assert fresh_small_parts(offers, DAY) == {"SMALL"}
 
 
 def test_age_is_reckoned_from_the_earliest_day_the_code_can_mean():

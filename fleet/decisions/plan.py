@@ -18,6 +18,7 @@ from fleet.errors import BadFrame
 
 TOLERANCE = 0.002  # of what all jobs cost: a plan that near the best possible is near enough
 REACH = 3  # months beyond the plan whose units may be brought forward
+FORWARD = 12  # months that a job may be done before its due date; a rule of ours
 _WORTH_MOVING = 0.002  # of a job's cost: when a month is lost, no job moves for less
 
 # What `make_plan` reads: one row for each unit that is due.
@@ -94,6 +95,9 @@ def place_jobs(jobs: pl.DataFrame, moving: Floats, months: Sequence[Month], benc
     # months beyond the plan have no limits: without a set-up of its own there for each due job
     # left over, they would draw jobs away from months that have room
     cost[due < len(months), len(months) :] += bench.setup_cost
+    # parts with years to go stay in: no saved set-up is worth a whole recap
+    early = np.arange(cost.shape[1])[None, :] < due[:, None] - FORWARD
+    cost += np.where(early, jobs["planned_cost"].to_numpy()[:, None], 0.0)
     problem = _problem(jobs, cost, months, bench)
     order = jobs.with_row_index("row").sort(
         "due_on", "p_fail", "unit", descending=[False, True, False]

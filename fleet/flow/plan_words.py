@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
-from fleet.decisions.plan import TOLERANCE, Placed
+from fleet.decisions.plan import FORWARD, TOLERANCE, Placed
 from fleet.decisions.plan_spread import Count
 from fleet.decisions.policies import Policy
 from fleet.flow.expected_words import between, tenths
@@ -141,6 +141,8 @@ def foot_words(placed: Placed, bench: AtBench, policy: Policy) -> tuple[str, ...
         f"alone is expected to cost {_money(max(saved, 0.0), bench)} more.",
         "The first month is what is left of this one, with that part of its hours and budget. "
         "Hours and money left over in one month are not carried into the next.",
+        f"No job comes more than {FORWARD} months before its date, however much getting ready it "
+        "would save.",
         "Within a month a model is done in one session; sessions follow one another at an even "
         "pace, and the day of a job is the first of its session.",
     ]

@@ -190,7 +190,9 @@ def _ask_positions(place: shared.Place, model: str, kind: str) -> None:
         key=key("positions"),
         persist_state="session",
         accept_new_options=True,
-        placeholder="blank: all of them" if kind == "recapped" else "such as C7",
+        placeholder="blank: all of them (with readings: say which)"
+        if kind == "recapped"
+        else "such as C7",
     )
 
 

@@ -7,6 +7,7 @@ import shared
 import streamlit as st
 
 from fleet.errors import BadInput
+from fleet.flow.entered_readings import refuse_unsaid_positions
 from fleet.flow.reading_lines import EXAMPLE, blank_lines, read_reading_lines
 
 ASKED_WITH = frozenset({"recapped", "repaired", "board_swapped"})
@@ -54,11 +55,12 @@ def ask(kind: str, place: shared.Place, model: str) -> bool:
         )
     try:
         told = readings(kind)
+        if told:
+            _read_back(told)
+        refuse_unsaid_positions(kind, form.fields(kind), told)
     except BadInput as error:
         st.caption(f":material/error: :red[{str(error)[:1].upper()}{str(error)[1:]}]")
         return False
-    if told:
-        _read_back(told)
     return True
 
 

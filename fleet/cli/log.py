@@ -25,7 +25,7 @@ class Seen:
         Literal["capacitor", "other", "unknown"] | None, typer.Option(help="Why it failed.")
     ] = None
     positions: Annotated[
-        str | None, typer.Option(metavar="LIST", help="Suspected or replaced: all, or C1;C4.")
+        str | None, typer.Option(metavar="LIST", help="Suspected or replaced: all, or 'C1;C4'.")
     ] = None
     batch: Annotated[str | None, typer.Option(metavar="NAME", help="Of the parts fitted.")] = None
     because: Annotated[
@@ -97,9 +97,9 @@ def command(
     Example:
         fleet log working TL-014 TL-017 TL-052 --on 2026-05-31
         fleet log failed TL-014 --on 2026-05 --cause capacitor --positions C3
-        fleet log recapped TL-014 --on today --because reading --reading C3,stage=before,esr_ohm=4
-        fleet log recapped TL-014 --on today --cured yes --reading 'C3 before 4.1ohm after 0.2ohm'
-        fleet log recapped TL-014 --on today --cured yes --readings-from sheet.txt
+        fleet log recapped TL-014 --on today --positions C3 --reading C3,stage=before,esr_ohm=4
+        fleet log recapped TL-014 --on today --positions C3 --reading 'C3 before 4R1 after .2R'
+        fleet log recapped TL-014 --on today --positions all --cured yes --readings-from sheet.txt
     """
     named = [*(units or []), *(_read_units(units_from) if units_from else [])]
     if not named:
@@ -158,9 +158,15 @@ def read_short(text: str) -> list[dict[str, str]]:
     if not is_reading_line(text):
         return [read_reading(text)]
     try:
-        return read_reading_lines(text)
+        found = read_reading_lines(text)
     except BadInput as error:
         raise typer.BadParameter(f"{text!r}: {error}", param_hint="--reading") from error
+    if not found:
+        raise typer.BadParameter(
+            f"{text!r} holds no value; fill in what was read, or leave it out",
+            param_hint="--reading",
+        )
+    return found
 
 
 def _read_sheet(path: Path) -> list[dict[str, str]]:

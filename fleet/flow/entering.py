@@ -10,6 +10,12 @@ import polars as pl
 from fleet.errors import BadInput, Conflict
 from fleet.flow.contradictions import contradictions
 from fleet.flow.entered_codes import refuse_date_code
+from fleet.flow.entered_readings import (
+    oddities,
+    refuse_empty,
+    refuse_placeholders,
+    refuse_unsaid_positions,
+)
 from fleet.flow.prepare import prepare
 from fleet.frames import KINDS, REJECTED, empty_frame
 
@@ -65,13 +71,18 @@ def log_reports(
 ) -> Entered:
     """One report of `kind` for each of `units`, with readings where there is one unit.
 
-    All or nothing: a unit nobody knows stops the whole roll call. Raises BadInput, NotKnown, and
+    All or nothing: a unit nobody knows stops the whole roll call. Refused are words a sheet prints
+    to be filled in, readings without a value, and a recap whose readings name some positions while
+    nothing says which were replaced. Raises BadInput, NotKnown, and
     Conflict when a report contradicts what the store holds, unless `anyway` keeps both, flagged.
     """
     if not units:
         raise BadInput("no unit was named; give the unit or units the report is about")
     if readings and len(units) != 1:
         raise BadInput(f"readings belong to one unit; {len(units)} units were named")
+    refuse_placeholders({**fields, "by": by or ""})
+    refuse_empty(readings)
+    refuse_unsaid_positions(kind, fields, readings)
     rows = [{**fields, "kind": kind, "unit": unit} for unit in dict.fromkeys(units)]
     wanted: dict[str, list[Mapping[str, str]]] = {"reports": list(rows)}
     if readings:
@@ -85,7 +96,8 @@ def log_reports(
         raise Conflict(
             f"{found[0]}; correct the date or the unit, or keep both, flagged, on purpose"
         )
-    notes = (*prepared.notes, *(f"kept although {one}" for one in found))
+    odd = oddities(store, prepared.tables["readings"]) if readings else ()
+    notes = (*prepared.notes, *(f"kept although {one}" for one in found), *odd)
     return _append(store, prepared.tables, f"log {kind}", today=today, by=by, notes=notes)
 
 

@@ -12,24 +12,31 @@ STAGES = ("before", "after", "check")
 EXAMPLE = "C1 before 12.1/0.02V 4.1ohm after 12.3/0.01V 0.2ohm 470uF"
 _OWN = frozenset({"unit", "date"})  # what the report says for all of them
 _COLUMNS = tuple(c.name for c in KINDS["readings"].columns if c.name not in _OWN)
-_NUMBER = r"[+-]?\d+(?:[.,]\d+)?"
+_NUMBER = r"[+-]?(?:\d+(?:[.,]\d+)?|[.,]\d+)"
 _VOLTS = re.compile(rf"({_NUMBER})/({_NUMBER})V?", re.IGNORECASE)
 _ONE_END = re.compile(rf"({_NUMBER})V", re.IGNORECASE)
 _OHMS = re.compile(rf"({_NUMBER})(m?)(?:ohms?|R)", re.IGNORECASE)
+# The letter in the place of the decimal mark, as on resistors: 4R7, R47 (IEC 60062).
+_OHMS_R = re.compile(r"(\d*)R(\d+)", re.IGNORECASE)
+_MOST_BARE = 100.0  # ohms: a larger number without a unit is more likely a capacitance
+_NOT_FILLED = re.compile(
+    r"[._\u2026/]*(?:[._\u2026]{2,}|[_\u2026])[._\u2026/]*(?:V|m?ohms?|R|[pnum]F)?", re.I
+)
 _FARADS = re.compile(r"\d+(?:[.,]\d+)?[pnum]F|\d+[pnu]\d+F?", re.IGNORECASE)
 _CIRCUIT = {"in": "yes", "in-circuit": "yes", "out": "no", "out-of-circuit": "no"}
 # A blank before a unit belongs to the number before it.
-_APART = re.compile(r"(?<=\d)\s+(?=(?:V|m?ohms?|[pnum]F)(?:[\s,;]|$))", re.IGNORECASE)
+_APART = re.compile(r"(?<=\d)\s+(?=(?:V|m?ohms?|R|[pnum]F)(?:[\s,;]|$))", re.IGNORECASE)
 
 
 def read_reading_lines(text: str) -> list[dict[str, str]]:
     """Readings as columns of the kind readings and their text, in the order of the lines.
 
     A line is a position and what was measured there: `before`, `after` or `check`, then volts at
-    the positive and the negative end (`12.1/0.02V`), ohms (`0.4ohm`, `40mohm`), capacitance
-    (`470uF`), `in` or `out` (of the circuit), or `column=value`; a further stage may follow on the
-    same line. Blank lines, lines that begin with # and stages with nothing measured are passed
-    over. A first line that is a header with `position` makes it a table (comma, semicolon or tab).
+    the positive and the negative end (`12.1/0.02V`), ohms (`0.4ohm`, `40mohm`, `.4R`, `4R7`, or up
+    to 100 without a unit: volts come in pairs, capacitance with its letter), capacitance (`470uF`),
+    `in` or `out` (of the circuit), or `column=value`; a further stage may follow on the same line.
+    Blank lines, lines that begin with # and stages with nothing measured are passed over. A first
+    line that is a header with `position` makes it a table (comma, semicolon or tab).
 
     Raises BadInput with the line's number for what is not read.
     """
@@ -81,7 +88,7 @@ def _table(told: list[tuple[int, str]], separator: str) -> Iterator[dict[str, st
 def _line(number: int, line: str) -> Iterator[dict[str, str]]:
     plain = re.sub("[\u03a9\u2126]", "ohm", re.sub("[\u00b5\u03bc]", "u", line))
     plain = _APART.sub("", plain)
-    position, *words = [w for w in (part.strip(",;:") for part in plain.split()) if w]
+    position, *words = [w for w in map(_trimmed, plain.split()) if w]
     stage, found = "", dict[str, str]()
     for word in [*words, ""]:
         if word.lower() in STAGES or not word:
@@ -117,15 +124,35 @@ def _measured(number: int, word: str) -> dict[str, str]:
         return {"volts_positive": _plain(match[1]), "volts_negative": _plain(match[2])}
     if match := _ONE_END.fullmatch(word):
         return {"volts_positive": _plain(match[1])}
-    if match := _OHMS.fullmatch(word):
-        ohms = _plain(match[1])
-        return {"esr_ohm": f"{float(ohms) / 1000:.6g}" if match[2] else ohms}
+    if (ohms := _ohms(word)) is not None:
+        return {"esr_ohm": ohms}
     if _FARADS.fullmatch(word):
         return {"capacitance": word.replace(",", ".")}
     if word.lower() in _CIRCUIT:
         return {"in_circuit": _CIRCUIT[word.lower()]}
+    if _NOT_FILLED.fullmatch(word):
+        raise BadInput(
+            f"line {number}: {word!r} was not filled in; write what was read, or strike it"
+        )
     raise BadInput(f"line {number}: {word!r} is not read as a reading; write lines like {EXAMPLE}")
 
 
+def _ohms(word: str) -> str | None:
+    if match := _OHMS.fullmatch(word):
+        ohms = _plain(match[1])
+        return f"{float(ohms) / 1000:.6g}" if match[2] else ohms
+    if match := _OHMS_R.fullmatch(word):
+        return f"{match[1] or 0}.{match[2]}"
+    bare = re.fullmatch(_NUMBER, word) and 0.0 <= float(_plain(word)) <= _MOST_BARE
+    return _plain(word) if bare else None
+
+
+def _trimmed(word: str) -> str:
+    """A word without the marks around it; a comma before digits is a decimal comma (`,4R`)."""
+    cut = word.rstrip(",;:").lstrip(";:")
+    return cut if re.match(r",\d", cut) else cut.lstrip(",")
+
+
 def _plain(number: str) -> str:
-    return number.replace(",", ".").lstrip("+")
+    plain = number.replace(",", ".").lstrip("+")
+    return re.sub(r"^(-?)\.", r"\g<1>0.", plain)

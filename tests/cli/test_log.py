@@ -58,6 +58,7 @@ def test_file_without_units_is_1(club, tmp_path):
 def test_reading_comes_with_the_report(club, tmp_path):
     done = club(
         *("log", "recapped", "TL-020", "--on", "2024-07-15", "--because", "reading"),
+        *("--positions", "C3"),
         *("--reading", "C3,stage=before,volts_positive=3.1,volts_negative=-2.9"),
         *("--reading", "C3,stage=after,esr_ohm=0.2"),
     )
@@ -136,6 +137,7 @@ def readings_of(club, folder):
 def test_reading_in_the_short_form(club, tmp_path):
     done = club(
         *("log", "recapped", "TL-020", "--on", "2024-07-15", "--cured", "yes"),
+        *("--positions", "C3;C4"),
         *("--reading", "C3 before 3.1/-0.2V 4.1ohm after 0.2ohm"),
         *("--reading", "C4,stage=after,esr_ohm=0.3"),
     )
@@ -150,7 +152,17 @@ def test_readings_from_a_sheet(club, tmp_path):
     sheet = tmp_path / "sheet.txt"
     sheet.write_text("# TL-020\nC1 before 4 ohm after 0.2 ohm\nC2 before after\nC3 before 1mohm\n")
     done = club(
-        *("log", "recapped", "TL-020", "--on", "2024-07-15", "--readings-from", sheet),
+        *(
+            "log",
+            "recapped",
+            "TL-020",
+            "--on",
+            "2024-07-15",
+            "--readings-from",
+            sheet,
+            "--positions",
+            "all",
+        ),
     )
     assert done.code == 0, done.err
     assert len(readings_of(club, tmp_path / "out")) == 3
@@ -163,7 +175,17 @@ def test_a_sheet_that_is_not_read_keeps_nothing(club, tmp_path, text, said):
     sheet = tmp_path / "sheet.txt"
     sheet.write_text(text)
     before = club("lives", "--csv").out
-    done = club("log", "recapped", "TL-020", "--on", "2024-07-15", "--readings-from", sheet)
+    done = club(
+        "log",
+        "recapped",
+        "TL-020",
+        "--on",
+        "2024-07-15",
+        "--readings-from",
+        sheet,
+        "--positions",
+        "all",
+    )
     assert done.code == 1
     assert said in done.err
     assert "sheet.txt" in done.err
@@ -180,3 +202,61 @@ def test_cured_belongs_to_jobs_only(club):
     done = club("log", "working", "TL-020", "--on", "2024-07-15", "--cured", "yes")
     assert done.code == 1
     assert "cured" in done.err
+
+
+def _bench(club, tmp_path):
+    places = tmp_path / "positions.csv"
+    places.write_text(
+        "model,position,esr_ohm,voltage,ground_referenced,grounded_end,polarity_note\n"
+        "BM-2,C3,0.06,25,yes,negative,\nBM-2,C4,0.06,25,yes,positive,\n"
+        "BM-2,C5,,25,yes,,non-polar\nBM-2,C6,,25,yes,,\n"
+    )
+    assert club("import", places, "--strict").code == 0
+
+    def told(*readings):
+        words = [word for one in readings for word in ("--reading", one)]
+        ask = ("log", "recapped", "TL-020", "--on", "2024-07-15", "--positions", "all")
+        done = club(*ask, *words)
+        assert done.code == 0, done.err
+        return done.err
+
+    return told
+
+
+def test_ends_the_wrong_way_round_are_said(club, tmp_path):
+    # Common practice, no source: in a place tied to ground its grounded end reads about 0 V.
+    told = _bench(club, tmp_path)
+    swapped = told("C3 before 0.02/12.1V", "C6 before 0/12V")
+    assert "C3 before: the ends read the wrong way round" in swapped
+    assert "C6 before: the ends read the wrong way round" in swapped
+    assert "probes swapped, the part in backwards, or a negative rail" in swapped
+    fine = told("C3 after 12.1/0.02V", "C4 after 0.01/-12V", "C5 after 0/12V")
+    assert "look again" not in fine
+
+
+def test_a_new_part_that_reads_far_above_a_fresh_one_is_said(club, tmp_path):
+    told = _bench(club, tmp_path)
+    assert "C3 after: 0.9 ohm, where a fresh part reads about 0.06 ohm" in told("C3 after 0.9ohm")
+    assert "fresh part" not in told("C3 before 0.9ohm after 0.085ohm")
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--reading", "C3 before 4ohm"], "which positions were replaced is not said"),
+        (["--positions", "all", "--batch", "BATCH"], "batch is BATCH, as printed"),
+        (["--positions", "all", "--by", "NAME"], "by is NAME, as printed"),
+        (["--positions", "all", "--reading", "C3,stage=before,esr_ohm="], "holds no value"),
+    ],
+)
+def test_a_line_typed_as_printed_is_refused_whole(club, words, said):
+    before = club("lives", "--csv").out
+    done = club("log", "recapped", "TL-020", "--on", "2024-07-15", *words)
+    assert done.code == 1
+    assert said in done.err
+    assert club("lives", "--csv").out == before
+
+
+def test_a_short_reading_without_a_value_is_wrong_usage(club):
+    words = ("--positions", "all", "--reading", "C3 before after")
+    assert club("log", "recapped", "TL-020", "--on", "2024-07-15", *words).code == 2

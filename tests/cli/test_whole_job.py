@@ -73,6 +73,7 @@ def test_from_due_to_done(run, tmp_path):
     first, second = sorted(places)[:2]
     run(
         *("log", "recapped", unit, "--on", "today", "--because", "planned", "--cured", "yes"),
+        *("--positions", "all"),
         *("--reading", f"{first} before 9.9ohm after 0.05ohm", "--reading", f"{second} after 1ohm"),
     )
 

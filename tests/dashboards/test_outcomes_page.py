@@ -75,6 +75,9 @@ def test_outcome_and_readings_are_saved_with_the_job(recap, demo_store):
     understood = recap.dataframe[0].value
     assert list(understood["Position"]) == ["C1", "C1"]
     assert list(understood["ESR (ohm)"]) == ["4.1", "0.2"]
+    assert recap.button(key="log_save").disabled
+    assert any("which positions were replaced is not said" in c.value for c in recap.caption)
+    recap.multiselect(key="log_positions").set_value(["C1"]).run()
     recap.button(key="log_save").click().run()
     assert not recap.exception
     assert not recap.error
@@ -102,6 +105,7 @@ def test_lines_for_the_positions_are_put_in_once(recap, working_unit, demo_store
     places = [line.split()[0] for line in recap.text_area(key="log_readings").value.splitlines()]
     known = known_records(demo_store, ("positions",), as_of=None)["positions"]
     assert sorted(places) == sorted(known.filter(model=working_unit[1])["position"])
+    recap.multiselect(key="log_positions").set_value(["all"]).run()
     assert not recap.button(key="log_save").disabled
 
 

@@ -24,6 +24,13 @@ def test_a_line_with_both_stages():
         ("4.1 Ω", "esr_ohm", "4.1"),
         ("40mohm", "esr_ohm", "0.04"),
         ("0.4R", "esr_ohm", "0.4"),
+        (".4R", "esr_ohm", "0.4"),
+        (",4R", "esr_ohm", "0.4"),
+        (".4 ohm", "esr_ohm", "0.4"),
+        ("4R7", "esr_ohm", "4.7"),
+        ("R47", "esr_ohm", "0.47"),
+        ("0.4 R", "esr_ohm", "0.4"),
+        ("0.03", "esr_ohm", "0.03"),
         ("4u7", "capacitance", "4u7"),
         ("470 µF", "capacitance", "470uF"),
         ("1mF", "capacitance", "1mF"),
@@ -41,6 +48,12 @@ def test_usual_spellings(written, column, value):
 def test_volts_at_both_ends_may_be_below_zero():
     (got,) = read_reading_lines("C2: before -0.1/-12.4 V, 0.3 ohm")
     assert (got["volts_positive"], got["volts_negative"]) == ("-0.1", "-12.4")
+    assert got["esr_ohm"] == "0.3"
+
+
+def test_a_number_alone_behind_volts_is_ohms():
+    (got,) = read_reading_lines("C2 before 12.1/.02 .3")
+    assert (got["volts_positive"], got["volts_negative"]) == ("12.1", "0.02")
     assert got["esr_ohm"] == "0.3"
 
 
@@ -65,6 +78,11 @@ def test_a_table_with_a_header(separator):
         ("C1 4.1ohm", "line 1 does not say when C1"),
         ("\nC1 before warm", "line 2: 'warm' is not read"),
         ("C1 before 4ohm 5ohm", "gives esr_ohm twice"),
+        ("C1 before 470", "'470' is not read"),
+        ("C1 before -0.3", "'-0.3' is not read"),
+        ("C1 before 0.3 0.4", "gives esr_ohm twice"),
+        ("C1 before .../...V", "was not filled in"),
+        ("C1 before ____ohm", "was not filled in"),
         ("C1 before colour=red", "is no column"),
         ("C1 before unit=S-002", "is no column"),
         ("position,colour\nC1,red", "no column colour"),

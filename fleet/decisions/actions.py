@@ -33,7 +33,7 @@ import polars as pl
 from fleet.ages import days
 from fleet.decisions.evidence import Doubt, against, rests_on
 from fleet.decisions.policies import LEAST_COST, Policy
-from fleet.decisions.policy_words import when_due
+from fleet.decisions.policy_words import as_well_as_known, none_failed, when_due
 from fleet.decisions.say import chance_said, day_said, horizon_said, years_said
 
 SILENT_CHANCE = 0.10
@@ -189,7 +189,11 @@ def _no_costs() -> pl.Expr:
 
 def _measure(doubt: pl.Expr) -> pl.Expr:
     until = pl.coalesce(
-        pl.format("it may be due only on {}", day_said(pl.col("due_high"))),
+        pl.format(
+            "it may be due only {} {}",
+            pl.when(none_failed()).then(pl.lit("about")).otherwise(pl.lit("on")),
+            as_well_as_known(pl.col("due_high")),
+        ),
         pl.lit("it may never be due"),
     )
     why = pl.when(pl.col("supported")).then(pl.format("The evidence leaves it open: {}.", until))

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from fleet.ages import DAYS_PER_YEAR
 from fleet.decisions.never import never_said
 from fleet.decisions.policies import Policy
 from fleet.decisions.say import chance_said, day_said, horizon_said, years_said
@@ -55,12 +56,29 @@ def _best_now() -> pl.Expr:
 
 
 def _best_later() -> pl.Expr:
+    about = (pl.col("optimal_age") / DAYS_PER_YEAR).round(0).cast(pl.Int64, strict=False)
+    old = pl.when(none_failed()).then(pl.format("about {} years", about.clip(1)))
     return pl.format(
-        "Due on {}, when its parts are {} old{}.",
-        day_said(pl.col("due_on")),
-        years_said(pl.col("optimal_age")),
+        "Due {}, when its parts are {} old{}.",
+        _due_said(),
+        pl.coalesce(old, years_said(pl.col("optimal_age"))),
         _between(),
     )
+
+
+def none_failed() -> pl.Expr:
+    """No failure of such parts is known: a date to the day would claim too much."""
+    return (pl.col("failures") < 1.0).fill_null(value=False)
+
+
+def as_well_as_known(day: pl.Expr) -> pl.Expr:
+    """A date as "3 May 2031"; only its year where no failure of such parts is known."""
+    return pl.when(none_failed()).then(day.dt.to_string("%Y")).otherwise(day_said(day))
+
+
+def _due_said() -> pl.Expr:
+    word = pl.when(none_failed()).then(pl.lit("about")).otherwise(pl.lit("on"))
+    return pl.format("{} {}", word, as_well_as_known(pl.col("due_on")))
 
 
 def _at_risk(policy: Policy) -> WhenDue:
@@ -79,8 +97,8 @@ def _at_risk(policy: Policy) -> WhenDue:
             since,
         ),
         later=pl.format(
-            "Due on {}, when the chance that it fails within {} reaches the limit of {}{}.",
-            day_said(pl.col("due_on")),
+            "Due {}, when the chance that it fails within {} reaches the limit of {}{}.",
+            _due_said(),
             span,
             limit,
             _between(),
@@ -117,9 +135,10 @@ def _at_age() -> WhenDue:
 
 
 def _between() -> pl.Expr:
-    low, high = day_said(pl.col("due_low")), day_said(pl.col("due_high"))
+    low, high = (as_well_as_known(pl.col(limit)) for limit in ("due_low", "due_high"))
     return pl.coalesce(
-        pl.format(" (between {} and {})", low, high),
+        pl.when(low != high).then(pl.format(" (between {} and {})", low, high)),
+        pl.when(low == high).then(pl.lit("")),
         pl.format(" (not before {}, perhaps never)", low),
         pl.lit(""),
     )

@@ -89,7 +89,11 @@ def _shelf_words(code: str, as_of: date, rated_volts: float | None) -> list[str]
 
     shelf = shelf_advice(code, as_of)
     steps = reforming_steps(rated_volts) if shelf.verdict == "reform" else ()
-    return [f"If it has lain unused since then: {shelf.sentence}", *steps]
+    bought = shelf_advice(code, as_of, held="offer").sentence.partition(": ")[2]
+    said = [f"If it has lain unused since then: {shelf.sentence}"]
+    if shelf.oldest is not None:
+        said.append(f"If a supplier offers it with this code: {bought}")
+    return [*said, *steps]
 
 
 def _years(column: str, as_of: date) -> pl.Expr:

@@ -43,7 +43,8 @@ def test_a_capacitance_without_unit_is_no_capacitance():
 def test_a_safety_capacitor_needs_its_class_and_no_temperature():
     assert gaps(safety_class="X2", temperature=None, current="ac") == []
     assert gaps(safety_class="X2", temperature=None) == [["current"]]
-    assert gaps(role="across the mains") == [["safety class"]]
+    assert gaps(role="across the mains") == [["safety class", "current"]]
+    assert gaps(role="across the mains", current="ac") == [["safety class"]]
 
 
 def test_no_places_no_gaps():

@@ -62,7 +62,10 @@ class There:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GoesIn:
-    """The part that goes in; `part` null: none can be named, `says` and `measure_first` say why."""
+    """The part that goes in; `part` null: none can be named, `says` and `measure_first` say why.
+
+    `marks`: how the new part shows its ends; null: no part yet, or it has no polarity.
+    """
 
     part: str | None
     facts: str  # all that is recorded
@@ -70,6 +73,8 @@ class GoesIn:
     verdict: str
     measure_first: tuple[str, ...]
     says: tuple[str, ...]
+    marks: str | None = None
+    esr_ohm: float | None = None  # of the part, fresh
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,10 +87,15 @@ class Place:
     notes: tuple[str, ...]
     there: There | None  # null on the sheet of a model
     goes_in: GoesIn | None  # null: nothing was looked up
-    ends: tuple[str, ...]  # how to know which end is which
-    read_off_board: bool  # not known to be tied to ground
+    polar: bool
+    ends: tuple[str, ...]  # what the board says of them
+    old_marks: tuple[str, ...]  # how what is there shows its ends
+    read_off_board: bool  # the records do not settle which end is which
     harmful: bool  # may carry more than ordinary people may touch
-    esr_limit: float | None
+    sizes_first: tuple[str, ...]  # what to measure before ordering
+    sizes: tuple[str, ...]  # to be read off the part, as nobody recorded them
+    esr_limit: float | None  # of the old part
+    esr_after: float | None  # of the new one
     readings: tuple[Measured, ...]
     elsewhere: str | None  # what others of the model read there, after a recap or at a check
     steps: tuple[Step, ...]
@@ -132,6 +142,8 @@ class BenchSheet:
     places: tuple[Place, ...]
     parts: tuple[Needed, ...]
     steps: dict[str, tuple[Step, ...]]  # by moment, those of places left out
-    log_lines: tuple[str, ...]  # one command, line by line
+    hold_at: tuple[str, ...]  # places to prove discharged before the board is touched
+    log_line: str  # the command that brings the results back, with blanks
+    reading_lines: tuple[str, ...]  # what is measured, place by place, with blanks
     invented: bool  # records of the demo
     notes: tuple[str, ...]

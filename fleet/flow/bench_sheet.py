@@ -11,7 +11,7 @@ from fleet.errors import NotKnown
 from fleet.flow import bench_places
 from fleet.flow.bench_discharge import read_farads, worst_charge
 from fleet.flow.bench_facts import BenchSheet, GoesIn, Place, Step
-from fleet.flow.bench_log_line import log_lines
+from fleet.flow.bench_log_line import log_line, reading_lines
 from fleet.flow.bench_parts import parts_by_place
 from fleet.flow.bench_readings import elsewhere, readings_by_place
 from fleet.flow.bench_there import in_places
@@ -82,6 +82,7 @@ def sheet_of(
     goes_in = parts_by_place(records, positions, name, as_of=as_of)
     places = _places(records, positions, row, kind, own, goes_in, steps, as_of)
     known = {place.position for place in places}
+    worst = worst_charge(positions, read_farads(positions))
     return BenchSheet(
         unit=unit,
         model=name,
@@ -90,16 +91,18 @@ def sheet_of(
         model_notes=kind.get("notes"),
         why_due=why_due(unit, due, own) if unit is not None else None,
         history=history(own),
-        worst=worst_charge(positions, read_farads(positions)),
+        worst=worst,
         places=places,
-        parts=bench_places.needed(places, records["stock"], as_of=as_of),
+        parts=bench_places.needed(places, records["stock"], records["offers"], as_of=as_of),
         steps={
             moment: tuple(
                 step for step in kept if moment != "position" or step.position not in known
             )
             for moment, kept in steps.items()
         },
-        log_lines=log_lines(unit, tuple(place.position for place in places), own),
+        hold_at=bench_places.hold_at(places, worst),
+        log_line=log_line(unit),
+        reading_lines=reading_lines(places),
         invented=invented,
         notes=() if places else (f"No positions of {name} are recorded: add them with fleet add "
                                  "position, or write them in by hand.",),

@@ -118,8 +118,9 @@ TAKING_OUT = (
     ),
     Said("Heat both pads and lift; a part that is levered takes the pad with it."),
     Said(
-        "Where it leaked: neutralise, clean, rinse with isopropyl, dry, and look at the tracks on "
-        "both sides under a lens."
+        "Where it leaked (mostly alkaline): white vinegar or citric acid in water on a swab until "
+        "it no longer fizzes or feels soapy through the glove, then distilled water, isopropyl, "
+        "dry; look at the tracks on both sides under a lens."
     ),
 )
 
@@ -167,8 +168,21 @@ FIRST_POWER = (
     ),
 )
 
+# Before the plug goes in: what the mains parts must pass dead.
+SAFETY_BEFORE = (
+    Said("Look: mains lead, plug, fuse of the right value, strain relief, covers, no pinched lead"),
+    Said("Earth continuity: from the plug's earth pin to every metal part that can be touched"),
+    Said(
+        "Insulation: live pins joined, to earth and to metal that can be touched, its switch on; "
+        "volts and limits as the rules for this class of machine say",
+        MEMORY,
+    ),
+    Said("One that fails is not plugged in: take it out of use and mark it."),
+)
+
 AFTERWARDS = (
-    Said("Run a full programme, watched; feel for nothing, look for everything."),
+    Said("Function: a full programme, watched; feel for nothing, look for everything."),
+    Said("Leakage currents, where the rules ask for them, by whoever may."),
     Said("Old parts: bag them with unit and place if they are to be measured; else as e-waste."),
     Said("A part that vented is never used again."),
 )
@@ -219,11 +233,34 @@ SYMPTOMS = (
     Symptom("Rattles or scrapes", "a lead in the fan, or a screw left inside"),
 )
 
-GROUNDED = "Tied to ground: the negative end reads about 0 V."
+GROUNDED = {
+    "negative": "Tied to ground by its negative end, which reads about 0 V.",
+    "positive": (
+        "Tied to ground by its POSITIVE end, which reads about 0 V; the negative end reads below "
+        "it (a negative rail)."
+    ),
+}
+GROUNDED_UNSEEN = (
+    "One end is tied to ground, and nobody recorded which; usually the negative, on a negative "
+    "rail the positive. See which before the old one comes out."
+)
+GROUNDED_BY_NOTE = (
+    "One end is tied to ground: go by the note on it, and see which before the old one comes out."
+)
+GROUNDED_DISAGREE = (
+    "Recorded as tied to ground by its {end} end; the note can mean otherwise. Trust "
+    "neither: see which before the old one comes out."
+)
 TWO_ENDS = Said(
-    "Volts are read from board ground to both ends. Tied to ground, the negative end reads about "
-    "0 V. Two ends that read the same: the place is not tied to ground, or it holds no charge. "
-    "Suspect either way."
+    "Volts are read from board ground to both ends, with their sign. Tied to ground, the end that "
+    "is tied reads about 0 V. Two ends that read the same: the place is not tied to ground, or it "
+    "holds no charge. Positive end below the negative: probes swapped, part in backwards, or a "
+    "negative rail. Suspect each."
+)
+ESR_LIMITS = Said(
+    "ESR beside Before: twice a fresh part, beyond which an old one is bad. Beside After: half as "
+    "much again as the new part's own, for meter and leads; more is a bad joint, part or range.",
+    "our own rule of the allowance",
 )
 NOT_GROUNDED = (
     "NOT tied to ground: both ends carry voltage. Read the orientation off the board before the "
@@ -237,14 +274,28 @@ FITTED_LATER = (
     "What stands here was fitted later and may be of another form or kind: go by its own marks and "
     "by the board."
 )
+# Printed so that nobody misses them.
+LOUD_ENDS = (
+    NOT_GROUNDED,
+    GROUND_UNKNOWN,
+    GROUNDED["positive"],
+    GROUNDED_UNSEEN,
+    GROUNDED_BY_NOTE,
+    *(GROUNDED_DISAGREE.format(end=end) for end in GROUNDED),
+)
 HARMFUL_LIVE = (
-    "More than 60 V is possible here: no readings under power but by licensed people. Prove it "
-    "discharged before touching."
+    "More than ordinary people may touch is possible here: no readings under power but by licensed "
+    "people. Prove it discharged before touching."
+)
+HOLD_FIRST = (
+    "STOP where the board first comes into reach, whichever step below that is. Measure before "
+    "hand, tool or connector touches it; write what it reads; go on only at about 0 V."
 )
 
 SOURCES_OF_RULES = (
     Said(
-        "60 V of direct current as the limit of what an ordinary person may touch: IEC 62368-1",
+        "60 V of direct and 30 V of alternating current as the limit of what an ordinary person "
+        "may touch: IEC 62368-1",
         MEMORY,
     ),
     Said("R >= V x V / P, and 5 R C to fall below a hundredth", "the exponential law"),

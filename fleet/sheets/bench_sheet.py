@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from fleet.flow import bench_words
 from fleet.flow.bench_facts import BenchSheet
+from fleet.flow.bench_log_line import HINTS, READINGS_FILE
 from fleet.flow.bench_say import amount, plain_number
 from fleet.flow.read_aloud import number
 
@@ -21,8 +22,10 @@ _SETS_OF_WORDS = (
     bench_words.PHOTOGRAPHS,
     bench_words.OPENING,
     bench_words.TAKING_OUT,
+    (bench_words.ESR_LIMITS,),
     bench_words.WHILE_OPEN,
     bench_words.BEFORE_POWER,
+    bench_words.SAFETY_BEFORE,
     bench_words.FIRST_POWER,
     bench_words.AFTERWARDS,
     bench_words.TESTS_AFTER,
@@ -32,7 +35,9 @@ _SETS_OF_WORDS = (
 def bench_sheet_page(sheet: BenchSheet) -> str:
     """The sheet as HTML; everything it needs is in it, and nothing is fetched from anywhere."""
     template = _environment().get_template("bench_sheet.html")
-    return template.render(sheet=sheet, words=bench_words, marks=_marks())
+    return template.render(
+        sheet=sheet, words=bench_words, marks=_marks(), hints=HINTS, readings_file=READINGS_FILE
+    )
 
 
 def file_name(unit_or_model: str) -> str:

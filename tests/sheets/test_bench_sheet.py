@@ -38,11 +38,17 @@ def a_place(name="C7", **changes):
                 verdict="fits with care",
                 measure_first=("clearance",),
                 says=("Taller than the old one.",),
+                marks="radial can: stripe.",
             ),
-            ends=(bench_words.GROUNDED,),
+            polar=True,
+            ends=(bench_words.GROUNDED["negative"],),
+            old_marks=("axial: indented end.",),
             read_off_board=False,
             harmful=False,
+            sizes_first=("clearance",),
+            sizes=(),
             esr_limit=4.4,
+            esr_after=2.64,
             readings=(
                 Measured(
                     date="2019-11-20",
@@ -84,7 +90,9 @@ def sheet():
                      of_unit=False),
             ),
         },
-        log_lines=("fleet log recapped P-1 --on YYYY-MM-DD", "--reading C7,stage=after,esr_ohm="),
+        hold_at=("C7",),
+        log_line="fleet log recapped P-1 --on ____",
+        reading_lines=("C7 before ____ohm after ____ohm",),
         invented=False,
         notes=(),
     )  # fmt: skip
@@ -148,7 +156,7 @@ def test_the_short_caution_is_in_the_head_that_print_repeats(sheet):
     "words",
     [
         "WHO_MAY", "MAKING_SAFE", "RESISTOR", "HAZARDS", "PHOTOGRAPHS", "OPENING", "TAKING_OUT",
-        "WHILE_OPEN", "BEFORE_POWER", "FIRST_POWER", "AFTERWARDS", "TESTS_AFTER",
+        "WHILE_OPEN", "BEFORE_POWER", "SAFETY_BEFORE", "FIRST_POWER", "AFTERWARDS", "TESTS_AFTER",
     ],
 )  # fmt: skip
 def test_every_sentence_of_the_trade_is_printed_with_the_mark_of_its_source(sheet, words):
@@ -189,7 +197,8 @@ def test_a_place_has_all_the_bench_needs(sheet):
         "Reed-0531, from new; code 0531 can mean 2005",
         "HN-10 : 10 µF, 50 V. Fits with care. Measure before ordering: clearance.",
         "Taller than the old one.",
-        bench_words.GROUNDED,
+        bench_words.GROUNDED["negative"],
+        "OLD marks axial: indented end. NEW marks radial can: stripe.",
         "lean it left",
         "2019-11-20 before 5 0 6 8.1uF Beyond its limit.",
         "2.1 ohm ESR (middle of 2 other machines)",
@@ -203,7 +212,8 @@ def test_a_place_without_a_part_says_what_to_measure_once(sheet):
         part=None, facts="", in_short="", verdict="measure before ordering",
         measure_first=("voltage", "diameter"), says=(),
     )  # fmt: skip
-    html = bench_sheet_page(replace(sheet, places=(a_place(goes_in=nothing),)))
+    without = a_place(goes_in=nothing, sizes_first=("voltage", "diameter"))
+    html = bench_sheet_page(replace(sheet, places=(without,)))
     text = Read(html).text
     assert "Goes in Measure before ordering. First: voltage, diameter. Which end" in text
     assert "C7: measure before ordering. Measure voltage, diameter." in text
@@ -220,10 +230,51 @@ def test_a_long_history_of_readings_keeps_its_last_eight(sheet):
 
 def test_room_to_write_before_and_after_at_both_ends(sheet):
     html = bench_sheet_page(sheet)
-    for stage in ("Before", "After"):
-        assert f'<tr class="write"><th scope="row">{stage}</th>{"<td></td>" * 6}</tr>' in html
+    for stage, limit in (("Before", "4.4"), ("After", "2.64")):
+        row = re.search(rf'<tr class="write"><th scope="row">{stage}</th>(.*?)</tr>', html)[1]
+        assert row.count("<td>") == 6
+        assert f"up to {limit}" in row
     for head in ("+ end, V", "− end, V", "ESR, ohm", "Who, day"):
         assert head in html
+
+
+def test_a_place_without_polarity_has_no_boxes_for_ends(sheet):
+    flat = a_place(polar=False, ends=("No polarity.",), old_marks=(), sizes=("width", "height"))
+    html = bench_sheet_page(replace(sheet, places=(flat,)))
+    card = html[html.index('<section class="place"') : html.index("Places not listed above")]
+    for said in ("+ end", "− end", "+ towards", "polarity as photographed", "OLD marks"):
+        assert said not in card
+    row = re.search(r'<tr class="write"><th scope="row">After</th>(.*?)</tr>', card)[1]
+    assert row.count("<td>") == 4
+    assert "width" in Read(card).text
+
+
+def test_a_box_in_each_place_for_batch_and_date_code_of_the_new_part(sheet):
+    html = bench_sheet_page(replace(sheet, places=(a_place(), a_place("C8"))))
+    assert html.count("new part, batch and date code") == 2
+    assert "Batch fitted" not in html
+
+
+def test_it_is_proved_dead_where_the_board_is_reached_and_at_each_harmful_place(sheet):
+    stop = r"STOP:</strong> C7 .*? V, time .*?, by "
+    opening = bench_sheet_page(sheet)
+    assert len(re.findall(stop, opening)) == 1
+    assert opening.index("STOP:") < opening.index("pull the knob")
+    harmful = bench_sheet_page(replace(sheet, places=(a_place(harmful=True),)))
+    assert len(re.findall(stop, harmful)) == 2
+    # Without records the place is written in.
+    bare = Read(bench_sheet_page(replace(sheet, places=(), hold_at=()))).text
+    assert "STOP: largest capacitor found:" in bare
+
+
+def test_what_is_tested_dead_comes_before_the_plug_goes_in(sheet):
+    text = Read(bench_sheet_page(sheet)).text
+    order = [
+        text.index(said)
+        for said in ("Earth continuity: from", "Insulation: live pins", "Through a current limiter",
+                     "Function: a full programme", "the record of the test after repair")
+    ]  # fmt: skip
+    assert order == sorted(order)
 
 
 def test_orientation_is_asked_for_where_ground_is_not_sure(sheet):
@@ -261,7 +312,7 @@ def test_what_people_typed_is_never_markup(sheet):
     place = a_place(role=NASTY, notes=(NASTY,))
     nasty = replace(
         sheet, unit=NASTY, model=NASTY, why_due=NASTY, model_notes=NASTY, places=(place,),
-        facts=(Fact(label=NASTY, value=NASTY),), log_lines=(NASTY,),
+        facts=(Fact(label=NASTY, value=NASTY),), log_line=NASTY, reading_lines=(NASTY,),
     )  # fmt: skip
     html = bench_sheet_page(nasty)
     assert "<script" not in html

@@ -25,8 +25,8 @@ def command(
         typer.Option(
             "--out",
             metavar="FILE",
-            help="Where to write it; of several machines a folder. Without it: sheet-UNIT.html "
-            "here.",
+            help="Where to write it; of several machines a folder, made where there is none. "
+            "Without it: sheet-UNIT.html here.",
         ),
     ] = None,
     force: Annotated[
@@ -54,7 +54,8 @@ def command(
 
     names = [model] if model is not None else list(dict.fromkeys(units or ()))
     paths = _paths(names, out)
-    for path in paths:
+    folder = out if out is not None and len(names) > 1 and not out.is_dir() else None
+    for path in paths if folder is None else (folder,):
         refuse_taken(path, force=force)
     with busy("Gathering the bench sheet"):
         sheets = (
@@ -63,6 +64,8 @@ def command(
             else (bench_sheet(where.store, as_of=when.day, model=model),)
         )
         pages = [bench_sheet_page(sheet) for sheet in sheets]
+        if folder is not None:
+            folder.mkdir()
         for page, path in zip(pages, paths, strict=True):
             keep(page, path, force=force)
     write_out(f"{path}\n" for path in paths)
@@ -71,17 +74,19 @@ def command(
 
 
 def _paths(names: list[str], out: Path | None) -> list[Path]:
-    """Where each sheet goes; UsageError where two would go into one file."""
+    """Where each sheet goes, several into the folder `out`; UsageError where two would go into
+    one file, or the folder is a file.
+    """
     from fleet.sheets.bench_sheet import file_name
 
-    if out is None or (len(names) > 1 and out.is_dir()):
-        paths = [(out or Path()) / file_name(name) for name in names]
-    elif len(names) == 1:
+    if out is not None and len(names) == 1:
         paths = [out]
-    else:
+    elif out is not None and out.exists() and not out.is_dir():
         raise typer.BadParameter(
-            f"{out} is no folder; {len(names)} sheets need one", param_hint="--out"
+            f"{out} is a file; {len(names)} sheets need a folder", param_hint="--out"
         )
+    else:
+        paths = [(out or Path()) / file_name(name) for name in names]
     if len(set(paths)) < len(paths):
         raise typer.BadParameter(
             "two of these names make one file name; write them one by one with --out",

@@ -1,6 +1,7 @@
 """fleet sheet, and the way back through the line it prints."""
 
 import re
+import shlex
 from html import unescape
 
 import pytest
@@ -68,12 +69,21 @@ def test_several_machines_have_a_file_each(bench, tmp_path):
         assert f"<h1>Bench sheet: {unit}</h1>" in (tmp_path / "bench" / name).read_text("utf-8")
 
 
+def test_a_folder_is_made_where_there_is_none(bench, tmp_path):
+    done = bench("sheet", "TL-015", "TL-016", "--out", "new", "--as-of", CUT)
+    assert done.code == 0, done.err
+    names = ["sheet-TL-015.html", "sheet-TL-016.html"]
+    assert sorted(path.name for path in (tmp_path / "new").iterdir()) == names
+
+
 def test_several_machines_are_all_or_nothing(bench, tmp_path):
+    (tmp_path / "one.html").write_text("mine")
     before = sorted(tmp_path.iterdir())
     no_folder = bench("sheet", "TL-015", "TL-016", "--out", "one.html")
     assert no_folder.code == 2
-    assert "is no folder" in no_folder.err
+    assert "is a file" in no_folder.err
     assert bench("sheet", "TL-015", "TL-999").code == 1
+    assert bench("sheet", "TL-015", "TL-999", "--out", "new").code == 1
     assert sorted(tmp_path.iterdir()) == before
 
 
@@ -86,22 +96,25 @@ def test_names_nobody_knows_leave_nothing_behind(bench, tmp_path):
     assert sorted(tmp_path.iterdir()) == before
 
 
-def test_the_line_at_the_end_brings_the_results_back(bench, tmp_path):
+def _typed(html, name):
+    return unescape(re.search(rf'<p class="type" id="{name}">(.*?)</p>', html, re.DOTALL)[1])
+
+
+def test_the_lines_at_the_end_bring_the_results_back(bench, tmp_path):
     bench("sheet", "TL-015", "--as-of", CUT)
     html = (tmp_path / "sheet-TL-015.html").read_text(encoding="utf-8")
-    typed = unescape(re.search(r'<p class="type">(.*?)</p>', html, re.DOTALL)[1])
-    words = typed.split()
+    words = shlex.split(_typed(html, "command"))
     assert words[:4] == ["fleet", "log", "recapped", "TL-015"]
-    filled = typed.replace("YYYY-MM-DD", "2024-07-02").replace("NAME", "Odile")
-    filled = filled.replace("BATCH", "LX-9803")
-    blank = "C3,stage=after,volts_positive=,volts_negative=,esr_ohm="
-    read = "C3,stage=after,volts_positive=12.1,volts_negative=0,esr_ohm=0.05"
-    assert blank in filled
-    filled = filled.replace(blank, read)
-    # Readings that were not taken are left out, as the sheet says.
-    keep = [w for w in filled.split() if w != "--reading" and "=" not in w]
-    taken = [w for w in filled.split() if w.startswith("C3,stage=after")]
-    done = bench(*keep[1:], *(word for one in taken for word in ("--reading", one)))
+    filled = {"--on": "2024-07-02", "--because": "planned", "--cured": "yes", "--positions": "all",
+              "--batch": "LX-9803", "--by": "Odile"}  # fmt: skip
+    for option, value in filled.items():
+        place = words.index(option) + 1
+        assert words[place] == "____"
+        words[place] = value
+    line = _typed(html, "lines").splitlines()[0]
+    assert line == "C3 before ____/____V ____ohm ____uF after ____/____V ____ohm ____uF"
+    (tmp_path / "readings.txt").write_text("C3 before after 12.1/0V 0.05ohm")
+    done = bench(*words[1:])
     assert done.code == 0, done.err
     rows = bench("sheet", "TL-015", "--force")
     assert rows.code == 0, rows.err

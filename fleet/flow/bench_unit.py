@@ -8,7 +8,7 @@ import polars as pl
 
 from fleet.flow.bench_facts import Event, Fact
 from fleet.flow.bench_say import plain_sentence, when_said
-from fleet.flow.read_aloud import chance_words, number
+from fleet.flow.read_aloud import number
 
 _WHAT = {
     "working": "seen working",
@@ -66,7 +66,8 @@ def why_due(unit: str, due: pl.DataFrame | None, reports: pl.DataFrame) -> str:
     if row is not None:
         what = _ACTIONS.get(row["action"], row["action"])
         reason = plain_sentence(row["reason"] or "")
-        dated = row["due_on"] is None or reason.startswith(("Due on", "Overdue"))
+        said = reason.startswith(("Due on", "Overdue")) or "Due about" in reason
+        dated = row["due_on"] is None or said
         when = "" if dated else f", due on {row['due_on'].isoformat()}"
         return f"{what}{when}. {reason}".strip()
     last = reports.filter(pl.col("kind") != "note").sort("date_latest", "record").tail(1)
@@ -116,16 +117,22 @@ def _event(row: _Row) -> Event:
 
 
 def _recaps(records: Mapping[str, pl.DataFrame], model: str, as_of: date) -> str | None:
-    from fleet.flow.outcomes import success_of
+    """How its recaps turned out, the chance of the next one, and early failures beyond luck."""
+    from fleet.flow.outcome_words import LUCK, early_words
+    from fleet.flow.outcomes import EARLY_MONTHS, outcomes_of
 
-    found = success_of(records, as_of=as_of).filter(model=model)
+    found = outcomes_of(records, as_of=as_of).frame.filter(model=model)
     if found.is_empty() or not found["jobs"][0]:
         return None
     row = found.row(0, named=True)
-    return (
+    said = (
         f"{row['cured']} of {row['jobs']} worked afterwards and did not fail early; the next one "
-        f"succeeds with a chance of {chance_words(row['success'])}"
+        f"succeeds with a chance of {100 * row['success']:.0f} in 100"
     )
+    chance = row["early_chance"]
+    if row["early_failed"] and chance is not None and chance < LUCK:
+        said = f"{said}. {early_words(row, EARLY_MONTHS)}"
+    return said
 
 
 def _facts(*pairs: tuple[str, str | None]) -> tuple[Fact, ...]:

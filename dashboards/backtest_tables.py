@@ -2,6 +2,7 @@
 
 import polars as pl
 import streamlit as st
+import take_away
 
 _ONE = st.column_config.NumberColumn(format="%.1f")
 _THREE = st.column_config.NumberColumn(format="%.3f")
@@ -10,7 +11,7 @@ _TWO = st.column_config.NumberColumn(format="%.2f")
 
 def draw_sizes(bins: pl.DataFrame) -> None:
     """What was expected and what failed, for each group of like chances."""
-    st.dataframe(
+    take_away.shown(
         bins.select(
             (pl.col("predicted") * 100).alias("Expected (of 100)"),
             (pl.col("happened") * 100).alias("Failed (of 100)"),
@@ -19,6 +20,7 @@ def draw_sizes(bins: pl.DataFrame) -> None:
             pl.col("cases").round(0).cast(pl.Int64).alias("Chances given"),
             pl.col("machines").alias("Machines"),
         ),
+        "chances-come-true",
         hide_index=True,
         height="content",
         alt="Expected and actual failures for each group of like chances",
@@ -32,7 +34,7 @@ def draw_sizes(bins: pl.DataFrame) -> None:
 def draw_scores(frame: pl.DataFrame, first: str, name: str, *, fixed_age: str) -> None:
     """One row for each past day or model: shares, scores and costs."""
     fixed = f"Cost: at {fixed_age} years"
-    st.dataframe(
+    take_away.shown(
         frame.select(
             pl.col(first).cast(pl.String).fill_null("all of them").alias(name),
             pl.col("units").alias("Machines"),
@@ -48,6 +50,7 @@ def draw_scores(frame: pl.DataFrame, first: str, name: str, *, fixed_age: str) -
             (pl.col("followed") * 100).alias("Followed (%)"),
             (pl.col("reconstructed_share") * 100).alias("No day of entry (%)"),
         ),
+        f"scores-by-{first.replace('_', '-')}",
         hide_index=True,
         height="content",
         alt=f"Expected and actual failures, scores and costs for each {name.lower()}",

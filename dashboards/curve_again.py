@@ -4,6 +4,7 @@ import curve_reads
 import curve_view
 import polars as pl
 import streamlit as st
+import take_away
 from curve_view import NO_DECIMALS, PINNED, View
 
 from fleet import charts
@@ -20,8 +21,9 @@ def draw(view: View) -> None:
         st.info("No machine of these groups was watched for long enough to count its failures.")
         return
     curve_view.say(found.notes, view, names=groups)
-    st.altair_chart(
+    take_away.drawn(
         charts.draw_repeated(points.drop("group"), by=by, among=groups),
+        "failures-again",
         alt="Mean number of failures of a machine by its age, with limits; the table below has "
         "the numbers.",
     )
@@ -33,7 +35,7 @@ def draw(view: View) -> None:
     drawn = points.filter("supported")
     if drawn.is_empty():
         return
-    st.dataframe(
+    take_away.shown(
         curve_view.at_round_ages(drawn.drop("group"), by, groups).select(
             pl.col("group").alias("Group"),
             pl.col("wanted").alias("Age of the machine (years)"),
@@ -42,6 +44,7 @@ def draw(view: View) -> None:
             pl.col("mean_failures_low").alias("at least"),
             pl.col("mean_failures_high").alias("at most"),
         ),
+        "failures-again",
         hide_index=True,
         alt="Mean number of failures of a machine at round ages, with limits",
         placeholder="none",

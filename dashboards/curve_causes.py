@@ -5,6 +5,7 @@ import curve_reads
 import curve_view
 import polars as pl
 import streamlit as st
+import take_away
 import words
 from curve_view import NO_DECIMALS, ONE_DECIMAL, View
 
@@ -42,7 +43,7 @@ def _effects(view: View, columns: tuple[str, ...]) -> None:
     what = pl.col("column").replace(words.FACTS)
     named = pl.col("value").is_not_null().any()
     value = [pl.col("value").fill_null("").alias("Value")] if frame.select(named).item() else []
-    st.dataframe(
+    take_away.shown(
         frame.select(
             what.alias("What"),
             *value,
@@ -53,6 +54,7 @@ def _effects(view: View, columns: tuple[str, ...]) -> None:
             pl.col("failures").alias("Failures"),
             pl.col("missing").alias("Left out, not known"),
         ),
+        "what-shortens-life",
         hide_index=True,
         alt="How many times as long lives last for more heat, more use or another batch",
         column_config={
@@ -84,7 +86,7 @@ def draw_clocks(view: View) -> None:
     limits = pl.format(
         "{} to {}", *(pl.col(c).round(0).cast(pl.Int64) for c in ("share_low", "share_high"))
     )
-    st.dataframe(
+    take_away.shown(
         share.select(
             pl.col("clock").replace(_CLOCKS).alias("Clock"),
             pl.col("share_hours").alias("Wear that hours make (%)"),
@@ -92,6 +94,7 @@ def draw_clocks(view: View) -> None:
             pl.col("times_as_likely").alias("Times as likely as age"),
             curve_view.p_value("p_value").alias("Chance of falling so far behind"),
         ),
+        "age-or-hours",
         hide_index=True,
         alt="Calendar age, powered hours and the best mix, compared on the same lives",
         column_config={

@@ -5,6 +5,7 @@ import curve_reads
 import curve_view
 import polars as pl
 import streamlit as st
+import take_away
 from curve_view import ONE_DECIMAL, PINNED, View
 
 _OLDEST, _LONGEST = 200.0, 100.0
@@ -33,7 +34,7 @@ def draw(view: View) -> None:
     answer = curve_reads.chances(view.choice, view.shown, float(reach), float(within))
     curve_view.say(answer.notes, view)
     table = view.only(answer.frame)
-    st.dataframe(
+    take_away.shown(
         table.select(
             pl.col("group").alias("Group"),
             pl.col("failures").alias("Failures"),
@@ -42,6 +43,7 @@ def draw(view: View) -> None:
                 for c, name in _SHARES.items()
             ),
         ),
+        "chances",
         hide_index=True,
         alt="Share still good at the age asked for, and share of those failing in the years after",
         column_config={"Group": PINNED, "Failures": ONE_DECIMAL},

@@ -4,6 +4,7 @@ import curve_reads
 import curve_view
 import polars as pl
 import streamlit as st
+import take_away
 from curve_view import ONE_DECIMAL, PINNED, View
 
 from fleet import charts
@@ -37,10 +38,11 @@ def _paper(view: View) -> None:
         return
     lines = view.only(drawn.line).filter(pl.col("group").is_in(points["group"].unique().to_list()))
     st.markdown("**Failures beside the fit**")
-    st.altair_chart(
+    take_away.drawn(
         charts.draw_weibull_paper(
             points.drop("group"), lines.drop("group"), by=view.by, among=view.shown
         ),
+        "failures-beside-fit",
         alt="Share failed by age on scales that make a Weibull a straight line: dots for the "
         "failures, a line with limits for the fit; the table below has the dots.",
     )
@@ -62,12 +64,13 @@ def _paper(view: View) -> None:
         "share_low": "at least (%)",
         "share_high": "at most (%)",
     }
-    st.dataframe(
+    take_away.shown(
         points.select(
             pl.col("group").alias("Group"),
             pl.col("age").alias("Age (years)"),
             *((pl.col(c) * 100).alias(name) for c, name in shares.items()),
         ),
+        "failures-beside-fit",
         hide_index=True,
         height=220,
         alt="Share failed at each age with failures, with limits",
@@ -96,7 +99,7 @@ def _kinds(view: View, frame: pl.DataFrame) -> None:
     )
     st.markdown("**Other kinds of lives**")
     why = pl.when(pl.col("reason").is_not_null()).then("reason").otherwise(pl.lit(""))
-    st.dataframe(
+    take_away.shown(
         share.select(
             pl.col("group").alias("Group"),
             pl.col("distribution").replace(_KINDS).alias("Kind of life"),
@@ -109,6 +112,7 @@ def _kinds(view: View, frame: pl.DataFrame) -> None:
             curve_view.p_value("p_value").alias("Chance"),
             why.alias("Why none"),
         ),
+        "kinds-of-lives",
         hide_index=True,
         alt="Other kinds of lives fitted to each group: age by which one in ten has failed, how "
         "far behind the best, share that can fail, and chances",

@@ -4,6 +4,7 @@ import curve_reads
 import curve_view
 import polars as pl
 import streamlit as st
+import take_away
 from curve_view import ONE_DECIMAL, PINNED, View
 
 from fleet import charts
@@ -45,8 +46,9 @@ def _ratios(view: View, ratios: pl.DataFrame, *, rough: bool) -> None:
     st.markdown(f"**How long they last, beside {first}**")
     if rough:
         st.caption("The groups age differently, so no one ratio holds at every age: rough at best.")
-    st.altair_chart(
+    take_away.drawn(
         charts.draw_ratios(ratios, by=view.by),
+        "ratios",
         alt=f"How many times as long as {first} each group lasts, with limits; the table below has "
         "the numbers.",
     )
@@ -54,7 +56,7 @@ def _ratios(view: View, ratios: pl.DataFrame, *, rough: bool) -> None:
         f"Lines are {view.level:.0%} limits. A line that crosses 1 leaves open which lasts longer; "
         "a dotted end has no limit on that side. One shape is taken for all groups."
     )
-    st.dataframe(
+    take_away.shown(
         named.with_row_index("place").select(
             pl.col("group").alias("Group"),
             pl.col("lives").alias("Lives"),
@@ -64,6 +66,7 @@ def _ratios(view: View, ratios: pl.DataFrame, *, rough: bool) -> None:
             .otherwise(curve_view.with_limits(named, "ratio"))
             .alias("Times as long"),
         ),
+        "ratios",
         hide_index=True,
         alt="Ratios of lives with limits",
         column_config={"Group": PINNED, "Lives": ONE_DECIMAL, "Failures": ONE_DECIMAL},
@@ -72,7 +75,7 @@ def _ratios(view: View, ratios: pl.DataFrame, *, rough: bool) -> None:
 
 def _tests(tests: pl.DataFrame) -> None:
     st.markdown("**Tests**")
-    st.dataframe(
+    take_away.shown(
         tests.select(
             pl.col("test").replace(_TESTS).alias("Compared"),
             pl.col("statistic").alias("Statistic"),
@@ -80,6 +83,7 @@ def _tests(tests: pl.DataFrame) -> None:
             curve_view.p_value("p_value").alias("Chance of as much"),
             curve_view.p_value("p_permuted").alias("by dealing out anew"),
         ),
+        "tests",
         hide_index=True,
         alt="Tests of whether the groups differ",
         placeholder="none",

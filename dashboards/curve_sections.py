@@ -4,6 +4,7 @@ import curve_reads
 import curve_view
 import polars as pl
 import streamlit as st
+import take_away
 from curve_view import NO_DECIMALS, ONE_DECIMAL, PINNED, View
 
 from fleet import charts
@@ -47,8 +48,9 @@ def draw_survival(view: View) -> None:
     if points.is_empty():
         st.info("None of the groups shown has a curve; the sentences above say why.")
         return
-    st.altair_chart(
+    take_away.drawn(
         charts.draw_survival(points.drop("group"), by=view.by, among=view.shown),
+        "still-good",
         alt="Share of sets not yet failed by age, with limits; the table below has the numbers.",
     )
     st.caption(
@@ -75,7 +77,7 @@ def _at_risk(view: View, points: pl.DataFrame) -> None:
         pl.when(seen).then(pl.col(c)).alias(c) for c in limits
     )
     shares = ("Not yet failed (%)", "at least (%)", "at most (%)")
-    st.dataframe(
+    take_away.shown(
         named.select(
             pl.col("group").alias("Group"),
             pl.col("age").alias("Age (years)"),
@@ -85,6 +87,7 @@ def _at_risk(view: View, points: pl.DataFrame) -> None:
             (pl.col("survival_low") * 100).alias("at least (%)"),
             (pl.col("survival_high") * 100).alias("at most (%)"),
         ),
+        "at-risk",
         hide_index=True,
         alt="Sets at risk, failures so far and share not yet failed at round ages",
         placeholder="not known",
@@ -113,8 +116,9 @@ def draw_rates(view: View) -> None:
             "top say why."
         )
         return
-    st.altair_chart(
+    take_away.drawn(
         charts.draw_hazard(rates.drop("group"), by=view.by, among=view.shown),
+        "failure-rate",
         alt="Failures a year per 100 sets still running by age, with limits; the table below has "
         "the numbers.",
     )
@@ -122,7 +126,7 @@ def draw_rates(view: View) -> None:
         f"From the Weibull fit, with {view.level:.0%} limits; bands that leave the chart at the "
         "top go on above it. Dots: beyond the ages seen."
     )
-    st.dataframe(
+    take_away.shown(
         curve_view.at_round_ages(rates.drop("group"), view.by, view.shown).select(
             pl.col("group").alias("Group"),
             pl.col("wanted").alias("Age (years)"),
@@ -130,6 +134,7 @@ def draw_rates(view: View) -> None:
             (pl.col("hazard_low") * 100).alias("at least"),
             (pl.col("hazard_high") * 100).alias("at most"),
         ),
+        "failure-rate",
         hide_index=True,
         alt="Failures a year per 100 sets at round ages",
         placeholder="no limit",
@@ -144,7 +149,7 @@ def draw_rates(view: View) -> None:
 def draw_numbers(view: View) -> None:
     """Parameters with limits for every group, or why there are none."""
     fits = charts.name_groups(view.curves.fits, view.by)
-    st.dataframe(
+    take_away.shown(
         fits.select(
             pl.col("group").alias("Group"),
             pl.col("lives").alias("Lives"),
@@ -154,6 +159,7 @@ def draw_numbers(view: View) -> None:
             curve_view.with_limits(fits, "b10").alias("One in ten failed by (years)"),
             pl.col("reason").fill_null("").alias("Why no estimate or no limit"),
         ),
+        "weibull-parameters",
         hide_index=True,
         alt="Weibull parameters with limits for each group, or why there are none",
         column_config={"Group": PINNED, "Lives": ONE_DECIMAL, "Failures": ONE_DECIMAL},

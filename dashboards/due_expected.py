@@ -7,7 +7,7 @@ import address
 import polars as pl
 import shared
 import streamlit as st
-import words
+import take_away
 
 from fleet import charts
 from fleet.flow.due import Prior
@@ -70,8 +70,9 @@ def _show(found: ExpectedAnswer, models: list[str]) -> None:
         return
     st.markdown("\n".join(f"- {line}" for line in found.said_of(models)))
     few = 0 < len(models) <= _MOST_DRAWN
-    st.altair_chart(
+    take_away.drawn(
         charts.draw_expected_failures(each if few else found.quarters),
+        "failures-to-come",
         alt="Machines expected to fail in each quarter, with limits; the table below has the "
         "numbers.",
     )
@@ -109,11 +110,5 @@ def _table(each: pl.DataFrame) -> None:
             "at most": st.column_config.NumberColumn(format="%d"),
         },
     )
-    st.download_button(
-        "Download the numbers (CSV)",
-        each.write_csv(),
-        file_name=f"failures-to-come-{words.day(each['quarter_from'][0]).replace(' ', '-')}.csv",
-        mime="text/csv",
-        icon=":material/download:",
-        on_click="ignore",
-    )
+    since = each["quarter_from"][0].isoformat()
+    take_away.table(each, f"failures-to-come-{since}", what="Download the numbers")

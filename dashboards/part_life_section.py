@@ -7,6 +7,7 @@ import polars as pl
 import reads
 import shared
 import streamlit as st
+import take_away
 
 from fleet import charts
 from fleet.capacitors import Ripple
@@ -112,7 +113,7 @@ def _show(answer: LifeAnswer) -> None:
     st.markdown(f"**At most about {years}{capped} in air of {life['air_c']:g} °C.**")
     for warning in answer.warnings:
         st.warning(warning, icon=":material/warning:")
-    st.dataframe(
+    take_away.shown(
         answer.frame.select(
             pl.col("air_c").alias("Air (°C)"),
             pl.col("years").alias("Years"),
@@ -122,6 +123,7 @@ def _show(answer: LifeAnswer) -> None:
             pl.col("ripple_factor").alias("Ripple, times"),
             pl.col("voltage_factor").alias("Volts, times"),
         ),
+        "life-by-air",
         hide_index=True,
         alt="Years the part would last, in the air told and in cooler and warmer air",
         column_config={
@@ -142,5 +144,5 @@ def _draw(lives: pl.DataFrame, air: float) -> None:
         f"From {number(warm)} years at {ends['air_c'][0]:g} °C to {number(hot)} at "
         f"{ends['air_c'][-1]:g} °C; dashed is the rule beyond what makers claim."
     )
-    st.altair_chart(charts.draw_part_life(lives, air_c=air), alt=sentence)
+    take_away.drawn(charts.draw_part_life(lives, air_c=air), "life-by-air", alt=sentence)
     st.caption(sentence)

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from io import BytesIO
+from typing import Any
 
 import polars as pl
 import streamlit as st
@@ -12,8 +13,24 @@ _SHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 _Maker = Callable[[], bytes]
 
 
+def shown(frame: pl.DataFrame, name: str, *, what: str = "Table", **how: Any) -> None:  # noqa: ANN401
+    """A table as st.dataframe shows it (`how`), with its files below."""
+    st.dataframe(frame, **how)
+    table(frame, name, what=what)
+
+
+def drawn(chart: charts.Drawn, name: str, *, alt: str, what: str = "Picture") -> None:
+    """A chart with its pictures below."""
+    st.altair_chart(chart, alt=alt)
+    picture(chart, name, what=what)
+
+
 def table(frame: pl.DataFrame, name: str, *, what: str) -> None:
-    """CSV and XLSX of a table; `name`: of the file, without ending; `what`: on the buttons."""
+    """CSV and XLSX of a table; `name`: of the file, without ending; `what`: on the buttons.
+
+    Lists become one text; a page has each name once.
+    """
+    frame = _flat(frame)
     with st.container(horizontal=True):
         _button(f"{what} (CSV)", lambda: frame.write_csv().encode(), f"{name}.csv", "text/csv")
         _button(f"{what} (XLSX)", lambda: _workbook(frame), f"{name}.xlsx", _SHEET)
@@ -36,8 +53,15 @@ def _button(label: str, maker: _Maker, file_name: str, mime: str) -> None:
         mime=mime,
         icon=":material/download:",
         on_click="ignore",
+        type="tertiary",
         key=f"take_{file_name}",
     )
+
+
+def _flat(frame: pl.DataFrame) -> pl.DataFrame:
+    """Lists of texts as one text each: neither file holds lists."""
+    lists = [name for name, dtype in frame.schema.items() if isinstance(dtype, pl.List)]
+    return frame.with_columns(pl.col(lists).cast(pl.List(pl.String)).list.join(";"))
 
 
 def _workbook(frame: pl.DataFrame) -> bytes:

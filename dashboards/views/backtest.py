@@ -4,6 +4,7 @@ import backtest_tables
 import reads
 import shared
 import streamlit as st
+import take_away
 
 from fleet import charts
 from fleet.flow.backtest import Asked, LookBack
@@ -76,8 +77,9 @@ def _choose() -> Asked:
 
 def _picture(found: LookBack, asked: Asked) -> None:
     st.subheader("Did the chances come true?", anchor=False)
-    st.altair_chart(
+    take_away.drawn(
         charts.draw_calibration(found.bins),
+        "chances-come-true",
         alt="Of 100 machines, how many were expected to fail and how many failed, for groups of "
         "like chance, with limits; the table below has the numbers.",
     )

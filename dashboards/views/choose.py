@@ -7,6 +7,7 @@ import polars as pl
 import reads
 import shared
 import streamlit as st
+import take_away
 import words
 
 from fleet import charts
@@ -132,8 +133,9 @@ def _options(found: Choice, years: int) -> None:
     st.subheader("What could be done", anchor=False)
     drawn = found.frame.filter(pl.col("rank").is_not_null())
     currency = found.frame["currency"].drop_nulls().first()
-    st.altair_chart(
+    take_away.drawn(
         charts.draw_choices(drawn, currency=None if currency is None else str(currency)),
+        "what-could-be-done",
         alt="Cost a year of service of each way of going on, with limits; the table below has the "
         "numbers.",
     )
@@ -142,7 +144,7 @@ def _options(found: Choice, years: int) -> None:
         "top. Ways that end service are in the table only."
     )
     remark = pl.when(~pl.col("keeps_service")).then(pl.lit("ends service: not ranked"))
-    st.dataframe(
+    take_away.shown(
         found.frame.select(
             pl.col("what").alias("What to do"),
             pl.col("cost_per_year").alias("Cost a year"),
@@ -153,6 +155,7 @@ def _options(found: Choice, years: int) -> None:
             (100.0 * pl.col("p_no_failure")).alias("No failure (in 100)"),
             pl.coalesce("why_not", remark).map_elements(_plain, pl.String).alias("Remark"),
         ),
+        "what-could-be-done",
         hide_index=True,
         placeholder="",
         alt=f"What each way of going on costs over {years} years",
@@ -182,7 +185,7 @@ def _rules(place: shared.Place, model: str) -> None:
         rows = frame.filter(model=model)
         mine = [note for note in notes if note.startswith(f"{model}: ")]
         st.markdown("\n".join(f"- {_plain(note)}." for note in mine))
-        st.dataframe(
+        take_away.shown(
             rows.select(
                 pl.col("policy").replace_strict(POLICIES, return_dtype=pl.String).alias("Rule"),
                 pl.col("age").alias("At age (years)"),
@@ -192,7 +195,7 @@ def _rules(place: shared.Place, model: str) -> None:
                 pl.col("cost_high").alias("at most"),
                 (100.0 * pl.col("saving")).alias("Saved (in 100)"),
                 (100.0 * pl.col("failures")).alias("Failures in 100 machine years"),
-            ),
+            ), "rules",
             hide_index=True,
             placeholder="",
             alt=f"Rules for renewing parts of model {model}, each beside running to failure",

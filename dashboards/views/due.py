@@ -8,6 +8,7 @@ import polars as pl
 import reads
 import shared
 import streamlit as st
+import take_away
 import words
 from due_choice import Choice, choose
 
@@ -116,14 +117,8 @@ def _table(shown: pl.DataFrame, choice: Choice, place: shared.Place) -> None:
         st.caption(f"The {_SHOWN:,} most urgent are shown; the download has all {shown.height:,}.")
     rows = picked.selection.rows
     _reason(shown, rows[0] if rows else 0, years)
-    st.download_button(
-        "Download the list (CSV)",
-        _csv(shown),
-        file_name=f"due-{place.as_of.isoformat()}.csv",
-        mime="text/csv",
-        icon=":material/download:",
-        on_click="ignore",
-    )
+    whole = shown.with_columns(age_unit=pl.lit("years"))
+    take_away.table(whole, f"due-{place.as_of.isoformat()}", what="Download the list")
 
 
 def _in_words(frame: pl.DataFrame, years: str) -> pl.DataFrame:
@@ -206,10 +201,6 @@ def _dates(row: Mapping[str, Any]) -> str:
     return f"Due {words.day(due)}; within the limits it could be from {early} to {late}."
 
 
-def _csv(shown: pl.DataFrame) -> str:
-    return shown.with_columns(age_unit=pl.lit("years")).write_csv()
-
-
 def _chart(shown: pl.DataFrame, place: shared.Place) -> None:
     st.subheader("When the work comes", anchor=False)
     until = place.as_of.replace(year=place.as_of.year + _CHART_YEARS, day=1)
@@ -225,13 +216,14 @@ def _chart(shown: pl.DataFrame, place: shared.Place) -> None:
     )
     st.markdown(sentence)
     if within:
-        st.altair_chart(charts.draw_due_dates(due, until=until), alt=sentence)
+        take_away.drawn(charts.draw_due_dates(due, until=until), "when-work-comes", alt=sentence)
         wide = counts.with_columns(
             pl.format("{} Q{}", pl.col("quarter").dt.year(), pl.col("quarter").dt.quarter())
         ).pivot("action", index="quarter", values="units")
         with st.expander("The same as a table (units per quarter)"):
-            st.dataframe(
+            take_away.shown(
                 wide.fill_null(0).rename({"quarter": "Quarter"}),
+                "when-work-comes",
                 hide_index=True,
                 alt="Units due in each quarter by what to do",
             )

@@ -4,6 +4,7 @@ import polars as pl
 import reads
 import shared
 import streamlit as st
+import take_away
 import words
 
 from fleet import charts
@@ -75,8 +76,9 @@ def _choose(frame: pl.DataFrame) -> pl.DataFrame:
 def _models(found: Outcomes, shown: pl.DataFrame) -> None:
     said = [f"- **{m}**: {' '.join(found.words[m])}" for m in shown["model"].head(_MOST_DRAWN)]
     st.markdown("\n".join(said))
-    st.altair_chart(
+    take_away.drawn(
         charts.draw_success(shown.head(_MOST_DRAWN)),
+        "recaps-by-model",
         alt="The chance that the next recap of each model succeeds, with limits; the table below "
         "has the numbers.",
     )
@@ -84,7 +86,7 @@ def _models(found: Outcomes, shown: pl.DataFrame) -> None:
         "Dots: the chance, the larger the more jobs are behind it. Lines: 90 % limits. A model "
         "with few jobs leans on the others of its kind and on the whole store."
     )
-    st.dataframe(
+    take_away.shown(
         shown.select(
             pl.col("model").alias("Model"),
             pl.col("jobs").alias("Jobs of known outcome"),
@@ -104,6 +106,7 @@ def _models(found: Outcomes, shown: pl.DataFrame) -> None:
             pl.col("no_after_reading").alias("No reading after"),
             pl.col("swaps").alias("Boards swapped"),
         ),
+        "recaps-by-model",
         hide_index=True,
         placeholder="",
         alt="Recaps by model with what became of them",
@@ -147,14 +150,7 @@ def _jobs(jobs: pl.DataFrame, place: shared.Place) -> None:
     )
     if jobs.height > _SHOWN:
         st.caption(f"The {_SHOWN:,} newest are shown; the download has all {jobs.height:,}.")
-    st.download_button(
-        "Download the jobs (CSV)",
-        newest.write_csv(),
-        file_name=f"outcomes-{place.as_of.isoformat()}.csv",
-        mime="text/csv",
-        icon=":material/download:",
-        on_click="ignore",
-    )
+    take_away.table(newest, f"outcomes-{place.as_of.isoformat()}", what="Download the jobs")
 
 
 def _readings(both: pl.DataFrame) -> None:
@@ -179,7 +175,7 @@ def _readings(both: pl.DataFrame) -> None:
         for side in ("before", "after")
         if both[f"{c}_{side}"].is_not_null().any()
     ]
-    st.dataframe(
+    take_away.shown(
         both.sort("on", "unit", "position", descending=[True, False, False])
         .head(_SHOWN)
         .select(
@@ -190,6 +186,7 @@ def _readings(both: pl.DataFrame) -> None:
             pl.col("verdict_before").alias("Before"),
             pl.col("after").replace(_AFTER).alias("After"),
         ),
+        "readings",
         hide_index=True,
         placeholder="",
         alt="Readings before and after each job by position, the newest first",

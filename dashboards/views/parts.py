@@ -6,6 +6,7 @@ import polars as pl
 import reads
 import shared
 import streamlit as st
+import take_away
 import words
 
 from fleet.errors import FleetError
@@ -94,8 +95,9 @@ def _may_go_in(place: shared.Place, model: str, position: str) -> None:
         f"Of {found.frame.height} parts {number.get('fits', 0)} fit, "
         f"{number.get('fits_with_care', 0)} with care, {number.get('does_not_fit', 0)} do not."
     )
-    st.dataframe(
+    take_away.shown(
         _table(found.frame),
+        "what-may-go-in",
         hide_index=True,
         placeholder="",
         alt=f"Parts for {model} {position} with verdict and what speaks against each",

@@ -5,6 +5,7 @@ import polars as pl
 import reads
 import shared
 import streamlit as st
+import take_away
 import words
 
 from fleet import charts
@@ -117,9 +118,11 @@ def _hours(found: Plan) -> None:
         "has."
     )
     st.markdown(sentence)
-    st.altair_chart(charts.draw_plan_hours(found.work, found.months), alt=sentence)
+    take_away.drawn(
+        charts.draw_plan_hours(found.work, found.months), "hours-by-month", alt=sentence
+    )
     with st.expander("The same as a table (months)"):
-        st.dataframe(
+        take_away.shown(
             found.months.select(
                 pl.col("month").alias("Month"),
                 pl.col("jobs").alias("Jobs"),
@@ -129,6 +132,7 @@ def _hours(found: Plan) -> None:
                 pl.col("cost").alias("Cost"),
                 pl.col("budget_free").alias("Money free"),
             ),
+            "months",
             hide_index=True,
             alt="Jobs, hours and money of each month of the plan",
         )
@@ -170,10 +174,7 @@ def _jobs(found: Plan, place: shared.Place) -> None:
     )
     day = place.as_of.isoformat()
     with st.container(horizontal=True):
-        st.download_button(
-            "Download the jobs (CSV)", found.jobs.write_csv(), file_name=f"plan-{day}.csv",
-            mime="text/csv", icon=":material/download:", on_click="ignore",
-        )  # fmt: skip
+        take_away.table(found.jobs, f"plan-{day}", what="Download the jobs")
         st.download_button(
             "Download the dates (calendar)",
             calendar_file(found.jobs, found.work, as_of=place.as_of),

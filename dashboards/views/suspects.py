@@ -6,6 +6,7 @@ import reads
 import shared
 import streamlit as st
 import suspects_reads
+import take_away
 import words
 
 from fleet import charts
@@ -90,8 +91,9 @@ def _batches(rows: pl.DataFrame) -> None:
         return
     drawn = rows.filter(pl.col("failures") > 0.0).head(_BY_EYE)
     if not drawn.is_empty():
-        st.altair_chart(
+        take_away.drawn(
             charts.draw_suspects(drawn),
+            "batches",
             alt="How many times as long each batch lasts as a typical batch of its model, with "
             "limits; the table below has the numbers.",
         )
@@ -100,7 +102,7 @@ def _batches(rows: pl.DataFrame) -> None:
             "of their model, so that one early failure does not make a suspect. Batches without "
             "a failure are in the table only."
         )
-    st.dataframe(
+    take_away.shown(
         rows.select(
             pl.col("name").alias("Batch"),
             pl.col("verdict").alias("Verdict"),
@@ -111,6 +113,7 @@ def _batches(rows: pl.DataFrame) -> None:
             _limits().alias("Times as long"),
             _chance("p_adjusted").alias("Chance of as much"),
         ),
+        "batches",
         hide_index=True,
         placeholder="",
         alt="Batches, the most suspect first",
@@ -132,13 +135,14 @@ def _models(found: Suspects, parts: str) -> None:
     if shares.is_empty():
         return
     st.markdown("**Where the variation of life lies**")
-    st.altair_chart(
+    take_away.drawn(
         charts.draw_shares(shares),
+        "shares",
         alt="Shares of the variation of life between models, between batches and within a batch; "
         "the table below has the numbers.",
     )
     with st.expander("The same as a table"):
-        st.dataframe(
+        take_away.shown(
             shares.select(
                 pl.col("model").fill_null("all models").alias("Model"),
                 pl.col("part_of_life").replace(_LIES).alias("Lies"),
@@ -151,6 +155,7 @@ def _models(found: Suspects, parts: str) -> None:
                     )
                 ),
             ),
+            "shares",
             hide_index=True,
             alt="Shares of the variation of life with 90 % limits",
             column_config={
@@ -170,7 +175,7 @@ def _others(frame: pl.DataFrame) -> None:
         if rows.is_empty():
             continue
         st.subheader(title, anchor=False)
-        st.dataframe(
+        take_away.shown(
             rows.select(
                 pl.col("name").alias("Name"),
                 *([pl.col("model").alias("Model")] if level == "position" else []),
@@ -179,6 +184,7 @@ def _others(frame: pl.DataFrame) -> None:
                 pl.col("failures").alias("Failures"),
                 _limits().alias("Times as long"),
             ),
+            level.replace(" ", "-"),
             hide_index=True,
             placeholder="",
             alt=title,

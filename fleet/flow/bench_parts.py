@@ -46,7 +46,8 @@ def parts_by_place(
 
 def _without(row: Mapping[str, Any]) -> GoesIn:
     measure = tuple(row.get("measure_first") or ())
-    says = tuple(plain_sentence(text) for text in row.get("sentences") or ())
+    told = (text for text in row.get("sentences") or () if text != _NONE)  # the verdict says it
+    says = tuple(plain_sentence(text) for text in told)
     return GoesIn(
         part=None,
         facts="",

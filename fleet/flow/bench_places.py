@@ -161,10 +161,8 @@ def _boxed(row: Mapping[str, Any]) -> bool:
 
 def _sizes(row: Mapping[str, Any]) -> tuple[str, ...]:
     """Sizes to be read off the part: boxes have a width and a height, cans a diameter."""
-    if _boxed(row):
-        across = ("width", "height") if row["diameter_mm"] is None else ()
-    else:
-        across = ("diameter",) if row["diameter_mm"] is None else ()
+    round_or_not = ("width", "height") if _boxed(row) else ("diameter",)
+    across = round_or_not if row["diameter_mm"] is None else ()
     along = ("length",) if row["length_mm"] is None else ()
     apart = ("lead spacing",) if row["lead_spacing_mm"] is None else ()
     return (*across, *along, *apart)

@@ -1,5 +1,6 @@
 """Facts of parts, places and days in the few words a bench sheet has room for."""
 
+import math
 from collections.abc import Mapping
 from datetime import date
 from typing import Any
@@ -61,6 +62,11 @@ def amount(value: float, unit: str) -> str:
         ((scale, prefix) for scale, prefix in steps if size >= scale * 0.9995), steps[-1]
     )
     return f"{float(f'{value / scale:.3g}'):g} {prefix}{unit}"
+
+
+def wait_said(seconds: float) -> str:
+    """How long to wait, never less than it is: seconds, or from two minutes on whole minutes."""
+    return amount(seconds, "s") if seconds < 120.0 else f"{math.ceil(seconds / 60.0)} min"
 
 
 def plain_sentence(text: str) -> str:

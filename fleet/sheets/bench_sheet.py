@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from fleet.flow import bench_words
 from fleet.flow.bench_facts import BenchSheet
 from fleet.flow.bench_log_line import HINTS, READINGS_FILE
-from fleet.flow.bench_say import amount, plain_number
+from fleet.flow.bench_say import amount, plain_number, wait_said
 from fleet.flow.read_aloud import number
 
 if TYPE_CHECKING:
@@ -63,5 +63,5 @@ def _environment() -> "jinja2.Environment":
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters |= {"number": number, "plain": plain_number, "amount": amount}
+    made.filters |= {"number": number, "plain": plain_number, "amount": amount, "wait": wait_said}
     return made

@@ -387,3 +387,9 @@ def test_lines_to_bring_back_have_blanks_and_no_volts_where_there_are_no_ends(sh
         == "C2 before ____/____V ____ohm ____uF after ____/____V ____ohm ____uF"
     )
     assert sheet.reading_lines[-1] == "X1 before ____ohm ____uF after ____ohm ____uF"
+
+
+def test_why_no_part_fits_is_said_once(sheet):
+    said = place(sheet, "C2").goes_in
+    assert said.part is None
+    assert not any(line.lower().startswith("no part on offer fits") for line in said.says)

@@ -12,6 +12,7 @@ from fleet.errors import BadInput
 from fleet.flow import bench_words
 from fleet.flow.bench_discharge import read_farads, worst_charge
 from fleet.flow.bench_facts import BenchSheet, Fact, GoesIn, Measured, Place, Step, There
+from fleet.flow.bench_say import wait_said
 from fleet.sheets.bench_sheet import bench_sheet_page, file_name
 from fleet.sheets.kept import keep
 
@@ -364,3 +365,10 @@ def test_a_file_is_written_whole_and_never_over_another(tmp_path):
         keep("three", tmp_path / "nowhere" / "sheet.html")
     with pytest.raises(BadInput, match="is a folder"):
         keep("three", tmp_path, force=True)
+
+
+@pytest.mark.parametrize(
+    ("seconds", "said"), [(0.5, "500 ms"), (19.8, "19.8 s"), (931.0, "16 min"), (120.0, "2 min")]
+)
+def test_a_wait_is_said_in_minutes_and_never_too_short(seconds, said):
+    assert wait_said(seconds) == said

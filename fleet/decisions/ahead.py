@@ -71,3 +71,17 @@ def left_to_pay(
     left = planned * last + failure * (here - last)
     left = left - rate * (ahead.worked[end] - ahead.worked[month])
     return np.where(here > _HARDLY, left / np.maximum(here, _HARDLY), planned)
+
+
+def leftover_of(
+    ahead: Ahead, planned_at: int | None, planned: Floats, failure: Floats, rate: Floats, *,
+    month: int,
+) -> Floats:  # fmt: skip
+    """What parts still working at the end of the years asked about count for: `left_to_pay`, but
+    never as better than new ones.
+
+    Parts that hardly wear out may have decades to go, worth more than all that was paid in those
+    years; a machine would then seem to earn money by being there. METHODS: leftover
+    """
+    left = left_to_pay(ahead, planned_at, planned, failure, rate, month=month)
+    return np.maximum(left, 0.0)

@@ -3,6 +3,7 @@
 METHODS: unit-draws, stress
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,6 +25,8 @@ class DrawnLives:
     weight: Floats
     shape: Floats
     log_scale: Floats
+    log_centre: Floats  # of the model's typical batch
+    batch_sd: Floats  # of log scales of batches around it
     heat: Floats
     calendar: Floats
     usual_c: Floats
@@ -57,6 +60,8 @@ class DrawnLives:
             weight=table("weight"),
             shape=table("shape"),
             log_scale=np.log(table("scale")),
+            log_centre=np.log(table("centre")),
+            batch_sd=_batch_sd(cells, table),
             heat=table("heat"),
             calendar=table("calendar"),
             **{name: np.array(cells[name].fill_null(np.nan).to_numpy()) for name in _SITE},
@@ -98,6 +103,19 @@ class DrawnLives:
             share = self.calendar[cell]
             out -= np.where(use[:, None], np.log(share + (1.0 - share) * used), 0.0)
         return out
+
+
+def _batch_sd(cells: pl.DataFrame, table: Callable[[str], Floats]) -> Floats:
+    """Spread of log batch scales, (cells, draws); of parts that a recap put in it is wider, by as
+    much as the draws of such parts yet to come show.
+    """
+    spread = table("spread")
+    wider = np.zeros(cells.height)
+    renewed = cells["to_come"].to_numpy() & (cells["parts"] == "replaced").to_numpy()
+    if renewed.any():
+        off = np.log(table("scale") / table("centre"))
+        wider = np.where(renewed, np.maximum((off**2 - spread**2).mean(axis=1), 0.0), 0.0)
+    return np.asarray(np.sqrt(spread**2 + wider[:, None]))
 
 
 def _filled(

@@ -132,16 +132,21 @@ def unit_law(lives: DrawnLives, units: Units, *, place: int | None = None) -> Un
     return _given_alive(law, lives, units)
 
 
+def in_doubt(lives: DrawnLives, units: Units) -> Mask:
+    """Units whose own heat, use or batch is not known, where it counts."""
+    blank = (np.isnan(units.ambient_c) & lives.tells_heat()[units.cell]) | (
+        ~(units.hours > 0.0) & lives.tells_use()[units.cell]
+    )
+    return np.asarray(blank | units.own_unknown)
+
+
 def _given_alive(law: UnitLaw, lives: DrawnLives, units: Units) -> UnitLaw:
     """Weights given that the unit has lived from new, where its own law is in doubt.
 
     What is common to all units has learned from it already; its own heat, use or batch has not:
     an old set that works is likely a cool one.
     """
-    blank = (np.isnan(units.ambient_c) & lives.tells_heat()[units.cell]) | (
-        ~(units.hours > 0.0) & lives.tells_use()[units.cell]
-    )
-    doubted = blank | units.own_unknown
+    doubted = in_doubt(lives, units)
     weight = law.weight / law.weight.sum(axis=1, keepdims=True)
     if doubted.any():
         logs = -law.added(np.zeros_like(law.seen), law.seen)

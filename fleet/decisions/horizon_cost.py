@@ -15,10 +15,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fleet.decisions.ahead import LOOKED_AHEAD, Ahead, left_to_pay
+from fleet.decisions.ahead import LOOKED_AHEAD, Ahead, leftover_of
 from fleet.decisions.weibull_life import Floats
-
-_ROUNDS = 60
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +68,7 @@ def later(
     def worth(parts: Ahead, at: int | None, k: int) -> Floats:
         if not terms.leftover:
             return np.zeros(parts.weight.size)
-        return left_to_pay(parts, at, planned, failure, rate, month=k)
+        return leftover_of(parts, at, planned, failure, rate, month=k)
 
     shape = (months + 1, new.weight.size)
     fresh, used, recap, fails, half, another = (np.zeros(shape) for _ in range(6))
@@ -132,22 +130,35 @@ def _long_run(
     new: Ahead, other: Ahead, terms: Terms, new_at: int | None, other_at: int | None
 ) -> tuple[Floats, Floats, Floats]:
     """Cost of a recap and of a failure, all that follows counted, and cost a month for ever."""
-    end = LOOKED_AHEAD if new_at is None else min(new_at, LOOKED_AHEAD)
-    last, worked = new.alive[end], new.worked[end]
-    planned = np.full(new.weight.size, terms.planned * (2.0 - terms.success))
-    failure = np.full(new.weight.size, terms.failure)
-    rate = (planned * last + failure * (1.0 - last)) / worked
-    for _ in range(_ROUNDS if terms.beyond + terms.lost > 0.0 else 1):
-        if terms.another is None:
-            bought = planned  # service ends there; what it leaves to pay is not known
-        else:
-            bought = terms.another + left_to_pay(other, other_at, planned, failure, rate)
-        planned = terms.planned * (2.0 - terms.success) + terms.lost * bought
-        failure = (
-            terms.failure - terms.planned + (1.0 - terms.beyond) * planned + terms.beyond * bought
-        )
-        rate = (planned * last + failure * (1.0 - last)) / worked
-    return planned, failure, rate
+    last, worked = _until(new, new_at)
+    job = terms.planned * (2.0 - terms.success)
+    extra = terms.failure - terms.planned
+    if terms.another is None:
+        # service ends there; what it leaves to pay is not known: taken as a recap's cost
+        planned = np.full(new.weight.size, job / (1.0 - terms.lost))
+        failure = extra + planned
+        return planned, failure, (planned * last + failure * (1.0 - last)) / worked
+    # with B what another machine costs, all that follows counted, planned = job + lost B and
+    # failure = plain + lead B; what new parts leave to pay is 0, that gives the rate, and then
+    # B = another + what the other parts leave to pay is linear in B
+    plain = extra + (1.0 - terms.beyond) * job
+    lead = (1.0 - terms.beyond) * terms.lost + terms.beyond
+    other_last, other_worked = _until(other, other_at)
+    share = other_worked / worked
+
+    def mixed(planned: float, failure: float, at: Floats) -> Floats:
+        return planned * at + failure * (1.0 - at)
+
+    fixed, each = mixed(job, plain, last), mixed(terms.lost, lead, last)
+    bought = terms.another + mixed(job, plain, other_last) - share * fixed
+    bought = bought / (1.0 - mixed(terms.lost, lead, other_last) + share * each)
+    return job + terms.lost * bought, plain + lead * bought, (fixed + each * bought) / worked
+
+
+def _until(parts: Ahead, at: int | None) -> tuple[Floats, Floats]:
+    """Chance to reach the month of renewal, and months worked by then."""
+    end = LOOKED_AHEAD if at is None else min(at, LOOKED_AHEAD)
+    return parts.alive[end], parts.worked[end]
 
 
 def service(terms: Terms) -> Terms:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import polars as pl
 
-from fleet.decisions.ahead import STEPS_PER_YEAR, Ahead, left_to_pay
+from fleet.decisions.ahead import STEPS_PER_YEAR, Ahead, leftover_of
 from fleet.decisions.drawn_lives import quantiles
 from fleet.decisions.horizon_cost import Later, Terms, later, run, service
 from fleet.decisions.machine import Machine, Parts, Prices, bought_instead, takes_its_place
@@ -186,7 +186,7 @@ class _Value:
         costs = self.costs
         worth = np.zeros(parts.ahead.weight.size)
         if terms.leftover:
-            worth = left_to_pay(
+            worth = leftover_of(
                 parts.ahead, parts.planned_at, costs.planned_cost, costs.failure_cost, costs.rate,
                 month=k,
             )  # fmt: skip
@@ -199,8 +199,7 @@ class _Value:
         return _Option(
             cost=pay + value,
             months=served,
-            # that other parts have lived says nothing of those that go in at once
-            weight=self._new.ahead.weight if at_once else parts.ahead.weight,
+            weight=parts.ahead.weight,
             lasts=self._lasts(parts, k),
             pay_now=pay + (terms.planned if at_once else 0.0),
             keeps=True,

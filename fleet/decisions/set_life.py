@@ -8,20 +8,25 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fleet.decisions.drawn_lives import DrawnLives
-from fleet.decisions.weibull_life import Floats, added_hazard, mean_life
+from fleet.decisions.weibull_life import LARGEST, Floats, added_hazard, mean_life
+
+_STANDS = np.linspace(-5.0, 9.0, 281)  # of a batch among all, in standard deviations
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
 class SetLife:
     """Weibull lives by draw, (draws,); `weight` adds up to 1.
 
-    `age`: of the parts at the start, under each draw.
+    `age`: of the parts at the start, under each draw. `log_centre` and `batch_sd`: of log scales of
+    batches, where the scale is of a batch nobody knows; None where it is known.
     """
 
     weight: Floats
     shape: Floats
     scale: Floats
     age: Floats
+    log_centre: Floats | None = None
+    batch_sd: Floats | None = None
 
     @classmethod
     def to_come(cls, lives: DrawnLives, cell: int) -> "SetLife":
@@ -32,6 +37,8 @@ class SetLife:
             shape=lives.shape[cell],
             scale=np.exp(lives.log_scale[cell]),
             age=np.zeros(lives.draws),
+            log_centre=lives.log_centre[cell],
+            batch_sd=lives.batch_sd[cell],
         )
 
     def lasts(self, days: Floats | float) -> Floats:
@@ -55,15 +62,32 @@ class SetLife:
     def used(self, days: float) -> "SetLife":
         """Parts of another set of the same kind that works after so many days.
 
-        Each draw counts with the chance that a set lives so long under it: of which batch they
-        are is told by their having lived.
+        That they have lived tells of their own batch, where nobody knows it, and of nothing else:
+        nobody watched them fail or live, so draws keep their weights. Under each draw the batch
+        stands as high among batches that let a set live so long as it stood among all.
+        METHODS: keep-or-replace
         """
-        alive = self.weight * np.exp(-((days / self.scale) ** self.shape))
-        total = float(alive.sum())
-        weight = alive / total if total > 0.0 else self.weight
-        return replace(self, weight=weight, age=np.full(self.shape.size, float(days)))
+        from scipy.special import ndtr
+
+        age = np.full(self.shape.size, float(days))
+        if self.log_centre is None or self.batch_sd is None or days <= 0.0:
+            return replace(self, age=age)
+        stands = _STANDS
+        scale = self.log_centre[:, None] + self.batch_sd[:, None] * stands
+        power = np.minimum(self.shape[:, None] * (np.log(days) - scale), LARGEST)
+        logs = -(stands**2) / 2.0 - np.exp(power)
+        likely = np.exp(logs - logs.max(axis=1, keepdims=True))
+        below = np.cumsum(likely, axis=1) - likely / 2.0
+        below /= likely.sum(axis=1, keepdims=True)
+        moved = np.log(self.scale)
+        for draw in np.flatnonzero(self.batch_sd > 0.0):
+            at = (moved[draw] - self.log_centre[draw]) / self.batch_sd[draw]
+            new = np.interp(ndtr(at), below[draw], stands)
+            moved[draw] = self.log_centre[draw] + self.batch_sd[draw] * max(new, at)
+        return replace(self, scale=np.exp(moved), age=age)
 
     def scaled(self, scale: float) -> "SetLife":
         """The same shapes around a life (scale) that is given."""
         middle = np.exp((self.weight * np.log(self.scale)).sum())
-        return replace(self, scale=self.scale * (scale / middle))
+        told = self.scale * (scale / middle)
+        return replace(self, scale=told, log_centre=None, batch_sd=None)

@@ -146,7 +146,7 @@ def _own(
 ) -> tuple[Ahead, int | None, tuple[str, ...]]:
     """Its own parts from today on, months until they are due, and the due list's word on it."""
     from fleet.decisions.ahead import STEP, Ahead
-    from fleet.decisions.forecast import unit_law
+    from fleet.decisions.own_doubt import own_law
     from fleet.decisions.units_by_cell import units_by_cell
 
     working = working_units(table, records).filter(pl.col("unit") == found.unit)
@@ -171,4 +171,4 @@ def _own(
     if row["due_on"] is not None:
         due_in = round((row["due_on"] - as_of).days / STEP)
     said = f"Its parts are {years(row['age']):.3g} years old; the due list says: {row['reason']}"
-    return Ahead.of_unit(unit_law(lives, units)), due_in, (said,)
+    return Ahead.of_unit(own_law(lives, units)), due_in, (said,)

@@ -3,12 +3,13 @@
 from dataclasses import replace
 
 import numpy as np
+import polars as pl
 import pytest
 from scipy.integrate import quad
 from scipy.stats import weibull_min
 
 from fleet.decisions.ahead import Ahead
-from fleet.decisions.keep_or_replace import Machine, Prices, choices
+from fleet.decisions.keep_or_replace import Machine, Prices, choices, long_run
 from fleet.decisions.set_life import SetLife
 
 DAY = 365.25
@@ -181,3 +182,36 @@ def test_limits_are_those_of_the_draws():
     assert together["cost_low"] == pytest.approx(min(row["cost_per_year"] for row in each))
     assert together["cost_high"] == pytest.approx(max(row["cost_per_year"] for row in each))
     assert together["p_no_failure_low"] == pytest.approx(min(r["p_no_failure"] for r in each))
+
+
+HARDLY_WEARS = ((0.5, 40.0), (0.7, 60.0), (4.0, 15.0))
+
+
+@pytest.mark.parametrize("used_age", [5.0, 28.0, 60.0])
+def test_nothing_costs_less_than_nothing(used_age):
+    """Old parts that hardly wear out outlive new ones: worth keeping, but no income."""
+    prices = replace(FULL, used=60.0, used_age=used_age * DAY, scrap=None, new=None, board=None)
+    for best in (BEST, np.inf):
+        found = choices(machine(*HARDLY_WEARS, age=27.0, best=best), prices, years=10)
+        told = found.select("cost", "cost_per_year", "cost_low").drop_nulls()
+        assert told.min_horizontal().min() >= 0.0
+        bought = found.filter(pl.col("option").is_in(["used", "used_recapped"]))["cost"]
+        assert (bought >= 60.0).all()
+
+
+def test_the_long_run_where_another_machine_always_follows_by_renewal_reward():
+    """Never mended, each failure buys one as old again. Two linear equations, lives by scipy's
+    quad: F = 160 + 60 + lasts 40 + (1 - lasts) F - rate lived, and 0 = R 40 + (1 - R) F - rate new.
+    """
+    dead = replace(PLAIN, beyond_repair=1.0, used=60.0, used_age=28.0 * DAY)
+    found = long_run(machine((0.7, 15.0), best=np.inf), dead)
+    law = weibull_min(0.7, scale=15.0)
+    # parts still working after sixty years are renewed, at a recap's cost
+    lived = quad(lambda t: conditional(law, 28.0, t), 0.0, 60.0)[0] * 12.0
+    lasts = conditional(law, 28.0, 60.0)
+    new = quad(law.sf, 0.0, 60.0)[0] * 12.0
+    left = np.array([[lasts, lived], [1.0 - law.sf(60.0), -new]])
+    wanted = np.linalg.solve(left, [160.0 + 60.0 + lasts * 40.0, -law.sf(60.0) * 40.0])
+    assert found.failure[0] == pytest.approx(wanted[0], rel=2e-3)  # months, not days
+    assert found.rate[0] == pytest.approx(wanted[1], rel=2e-3)
+    assert found.rate[0] > 0.0

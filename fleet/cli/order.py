@@ -99,7 +99,9 @@ def command(
 
     if out is not None:
         form_of(out)
-        refuse_taken(out, force=force)
+        refuse_taken(out, force=force, endings=(".csv", ".xlsx"))
+    if units is not None and not units.strip():
+        raise typer.BadParameter("names no machine; write it like U1,U2", param_hint="--units")
     wishes = Wishes(
         losses=Losses(dud=dud, slip=slip, level=service_level, least=least_spares),
         anyway=anyway,
@@ -136,12 +138,12 @@ def _write(out: Path, found: "Order", *, force: bool) -> None:
     if form_of(out) == "csv":
         # the mark at the beginning lets a spreadsheet read it as UTF-8
         text = "\ufeff" + order_csv(found.buy, found.shipping, found.currency)
-        keep(text, out, force=force)
+        keep(text, out, force=force, endings=(".csv", ".xlsx"))
         return
     book = order_xlsx(
         found.buy, found.shipping, found.currency, measure=found.measure, why=found.why
     )
-    keep(book, out, force=force)
+    keep(book, out, force=force, endings=(".csv", ".xlsx"))
 
 
 def _screen(frame: "pl.DataFrame") -> "pl.DataFrame":

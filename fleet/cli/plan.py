@@ -82,7 +82,7 @@ def command(
     if calendar is not None:
         from fleet.sheets.kept import refuse_taken
 
-        refuse_taken(calendar, force=force)
+        refuse_taken(calendar, force=force, endings=(".ics",))
     settings = Settings(unknown_cause=reading.unknown_cause, degraded_as=reading.degraded_as)
     with busy("Planning"):
         found = plan(
@@ -107,7 +107,7 @@ def command(
 
         kept = by if by == "job" else "month"
         content = calendar_file(found.jobs, found.work, as_of=when.day, by=kept)
-        keep(content, calendar, force=force)
+        keep(content, calendar, force=force, endings=(".ics",))
         say(f"The dates are in {calendar}.")
     say_all(found.said)
     _not_in_it(found, form)

@@ -47,13 +47,13 @@ def command(
     from fleet.sheets.kept import keep, refuse_taken
 
     path = out or Path(f"group-report-{when.day.isoformat()}.html")
-    refuse_taken(path, force=force)
+    refuse_taken(path, force=force, endings=(".html",))
     with busy("Gathering the report") as step:
         report = group_report(where.store, as_of=when.day, quick=quick, step=step)
         step("Drawing")
         pictures = draw_report_pictures(
             due=report.due, curves=report.curves, quarters=report.quarters, as_of=when.day
         )
-        keep(group_report_page(report, pictures), path, force=force)
+        keep(group_report_page(report, pictures), path, force=force, endings=(".html",))
     write_out(iter((f"{path}\n",)))
     say(CAUTION)

@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 import webbrowser
+from collections.abc import Sequence
 from pathlib import Path
 from threading import Thread
 
@@ -42,12 +43,18 @@ def free_port(wanted: int, *, address: str = HOST) -> int:
 
 
 def server_command(
-    app: Path, *, port: int, address: str = HOST, secrets: Path | None = None
+    app: Path,
+    *,
+    port: int,
+    address: str = HOST,
+    secrets: Path | None = None,
+    hosts: Sequence[str] = (),
 ) -> list[str]:
     """The command line that serves `app` at one address, this machine's own unless given.
 
     Always headless, so that the page library adds no suggestions of its own to our pages; the
-    browser is opened by us. `secrets` holds what sign-in needs.
+    browser is opened by us. `secrets` holds what sign-in needs. `hosts`: names under which pages
+    may be asked for, where that is not this machine alone.
     """
     return [
         *(sys.executable, "-m", "streamlit", "run", str(app)),
@@ -60,6 +67,7 @@ def server_command(
         # a fault of ours shows its place to whoever keeps the server, not to everybody
         *("--client.showErrorDetails", "type" if secrets else "full"),
         *(("--secrets.files", str(secrets)) if secrets else ()),
+        *(word for host in hosts for word in ("--server.allowedHosts", host)),
     ]
 
 
@@ -107,7 +115,13 @@ def serve_group(store: Path, group_file: Path, *, port: int) -> None:
     folder = dashboards_folder()
     secrets = group_file.resolve()
     code = _run(
-        server_command(folder / "app.py", port=wanted, address=group.address, secrets=secrets),
+        server_command(
+            folder / "app.py",
+            port=wanted,
+            address=group.address,
+            secrets=secrets,
+            hosts=sorted({group.address, group.host}),
+        ),
         environment={
             **os.environ,
             "FLEET_STORE": str(store.resolve()),

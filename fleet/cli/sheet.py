@@ -47,6 +47,7 @@ def command(
     """
     if bool(units) == (model is not None):
         raise typer.BadParameter("name a unit, or a model with --model", param_hint="UNIT")
+    from fleet.errors import BadInput
     from fleet.flow.bench_sheet import bench_sheet, bench_sheets
     from fleet.flow.caution import CAUTION
     from fleet.sheets.bench_sheet import bench_sheet_page
@@ -55,8 +56,10 @@ def command(
     names = [model] if model is not None else list(dict.fromkeys(units or ()))
     paths = _paths(names, out)
     folder = out if out is not None and len(names) > 1 and not out.is_dir() else None
-    for path in paths if folder is None else (folder,):
-        refuse_taken(path, force=force)
+    if folder is not None and not folder.parent.is_dir():
+        raise BadInput(f"there is no folder {folder.parent}; make it first")
+    for path in paths if folder is None else ():
+        refuse_taken(path, force=force, endings=(".html",))
     with busy("Gathering the bench sheet"):
         sheets = (
             bench_sheets(where.store, names, as_of=when.day)
@@ -67,7 +70,7 @@ def command(
         if folder is not None:
             folder.mkdir()
         for page, path in zip(pages, paths, strict=True):
-            keep(page, path, force=force)
+            keep(page, path, force=force, endings=(".html",))
     write_out(f"{path}\n" for path in paths)
     say(CAUTION)
     say_all(note for sheet in sheets for note in sheet.notes)

@@ -230,6 +230,8 @@ def _bought_shared(own: pl.DataFrame, bought: pl.DataFrame) -> pl.DataFrame:
         )
         .with_columns(
             pl.when(pl.col("to_buy") > 0).then(pl.col("supplier", "unit_price")),
-            (pl.col("to_buy") * pl.col("unit_price").fill_null(0.0)).alias("cost"),
+            (pl.col("to_buy") * pl.col("unit_price").fill_null(0.0))
+            .round(6)  # not a digit of the price, but what binary numbers add to it
+            .alias("cost"),
         )
     )

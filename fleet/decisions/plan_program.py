@@ -10,7 +10,7 @@ from scipy import sparse
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from fleet.decisions.plan_problem import Problem
-from fleet.decisions.plan_quiet import stdout_to_stderr
+from fleet.decisions.plan_quiet import quiet_stdout
 from fleet.decisions.weibull_life import Floats, Whole
 
 _SECONDS = 60.0  # a stop for machines that are busy; what it leaves open is in the bound
@@ -50,7 +50,7 @@ def run_program(
         np.full(places.open_model.size, problem.setup_cost if sessions is None else 0.0),
     ))  # fmt: skip
     fixed = 0.0 if sessions is None else problem.setup_cost * float(sessions.sum())
-    with stdout_to_stderr():
+    with quiet_stdout():
         result = milp(
             cost,
             constraints=_limits(problem, many, places, sessions),

@@ -1,7 +1,7 @@
 """Keeps a library's own lines out of the results on stdout.
 
 HiGHS now and then writes a line of its own from C++ whatever it is told
-(transformNewIntegerFeasibleSolution), which would break JSON. It goes to stderr instead.
+(transformNewIntegerFeasibleSolution), which would break JSON. It says nothing to a user, so it goes nowhere.
 """
 
 import ctypes
@@ -12,8 +12,8 @@ from contextlib import contextmanager, suppress
 
 
 @contextmanager
-def stdout_to_stderr() -> Iterator[None]:
-    """What is written to file descriptor 1 meanwhile goes to 2, C's own buffers included."""
+def quiet_stdout() -> Iterator[None]:
+    """What is written to file descriptor 1 meanwhile goes nowhere, C's own buffers included."""
     try:
         sys.stdout.flush()
         kept = os.dup(1)
@@ -21,7 +21,9 @@ def stdout_to_stderr() -> Iterator[None]:
         yield
         return
     try:
-        os.dup2(2, 1)
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, 1)
+        os.close(nowhere)
         yield
     finally:
         with suppress(OSError, AttributeError, TypeError):

@@ -21,6 +21,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal, get_args
+from urllib.parse import urlsplit
 
 from fleet.errors import BadInput
 
@@ -41,6 +42,11 @@ class Group:
     port: int | None
     people: Mapping[str, Role]
     redirect_uri: str
+
+    @property
+    def host(self) -> str:
+        """The name under which people reach it: that of a proxy where one stands in front."""
+        return urlsplit(self.redirect_uri).hostname or self.address
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

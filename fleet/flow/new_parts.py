@@ -90,7 +90,9 @@ def _of_part(said: str, working: pl.DataFrame, records: Mapping[str, pl.DataFram
         new_life=years_of_units(rated, pl.col("ambient_c"), used) * DAYS_PER_YEAR,
         told=pl.col("ambient_c").is_not_null() & used.is_not_null(),
     )
-    return NewLives(frame=lives.drop("told"), notes=(_part_note(name, rated, lives, air), _UPPER))
+    warmer = "" if air is not None else _WARMER.format(name=name)
+    upper = _UPPER.format(warmer=warmer)
+    return NewLives(frame=lives.drop("told"), notes=(_part_note(name, rated, lives, air), upper))
 
 
 def _degrees(text: str, said: str) -> float:

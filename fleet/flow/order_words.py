@@ -84,7 +84,7 @@ def _measure(found: "Order") -> tuple[str, ...]:
     if left.height:
         said.append(
             f"Measure before ordering, not ordered: {_places(left)}. Take the old part out, "
-            "measure, enter what you find with `fleet add position`, and order again"
+            "measure, correct the place's record with `fleet amend`, and order again"
         )
     kept = rows.filter(pl.col("quantity") > 0)
     if kept.height:

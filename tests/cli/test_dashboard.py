@@ -30,6 +30,21 @@ def test_serves_this_machine_only():
     }
 
 
+def test_a_group_is_served_under_its_own_names():
+    words = server_command(
+        Path("app.py"),
+        port=8600,
+        address="192.168.7.20",
+        secrets=Path("club.toml"),
+        hosts=["192.168.7.20", "club.example.org"],
+    )
+    allowed = [words[n + 1] for n, word in enumerate(words) if word == "--server.allowedHosts"]
+    assert allowed == ["192.168.7.20", "club.example.org"]
+    assert words[words.index("--server.address") + 1] == "192.168.7.20"
+    assert words[words.index("--secrets.files") + 1] == "club.toml"
+    assert words[words.index("--client.showErrorDetails") + 1] == "type"
+
+
 def test_taken_port_gives_the_next_free_one():
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))

@@ -83,13 +83,14 @@ def command(
         from fleet.flow.caution import CAUTION
 
         say(CAUTION)
-    say_all((*found.said, *found.notes))
+    say_all((*found.said, *found.notes, found.next_step))
 
 
 def _screen(frame: "pl.DataFrame", years: int) -> "pl.DataFrame":
     import polars as pl
 
     from fleet.cli.screen import percent, percent_between, short
+    from fleet.flow.choose_words import remark
 
     span = "1 year" if years == 1 else f"{years} years"
     return frame.select(
@@ -102,8 +103,5 @@ def _screen(frame: "pl.DataFrame", years: int) -> "pl.DataFrame":
         short(pl.col("years_of_service")).alias("years of service"),
         percent("p_no_failure", name=f"no failure in {span}"),
         percent_between("p_no_failure_low", "p_no_failure_high", name="limits of that"),
-        pl.coalesce(
-            "why_not",
-            pl.when(~pl.col("keeps_service")).then(pl.lit("ends service: not ranked")),
-        ).alias("remark"),
+        remark().alias("remark"),
     )

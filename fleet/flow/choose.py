@@ -14,14 +14,15 @@ from fleet.fits import Posterior
 from fleet.flow.answers import READ, table_of
 from fleet.flow.bench_costs import Given
 from fleet.flow.beyond_repair import BeyondRepair, beyond_repair
+from fleet.flow.choose_lead import lead_said, next_step
 from fleet.flow.choose_machine import find_machine, machine_of
 from fleet.flow.choose_words import (
     NAMES,
     chances_said,
     differs_said,
     flips_said,
-    lead_said,
     measure_said,
+    negative_said,
     others_said,
 )
 from fleet.flow.known import known_records
@@ -70,7 +71,7 @@ class Choice:
 
     `frame`: CHOICES with what (words), why_not (null, or what to do to have it reckoned), rank
     (1: cheapest; null where it is not ranked), currency. `flips`: columns of FLIPS. `said`: the
-    answer in sentences, `notes`: what it rests on.
+    answer in sentences, `notes`: what it rests on, `next_step`: what to do, with its command.
     """
 
     unit: str
@@ -80,6 +81,7 @@ class Choice:
     flips: pl.DataFrame
     said: tuple[str, ...]
     notes: tuple[str, ...]
+    next_step: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -120,17 +122,20 @@ def choose(
     offer = offered(records, found.model, told)
     chances = _chances(records, found.model, told, known.as_of)
     prices = _prices(offer, chances)
-    lives, due = machine_of(found, table, records, known.posterior, offer, known.as_of, asked)
+    lives, standing, due = machine_of(
+        found, table, records, known.posterior, offer, known.as_of, asked
+    )
     reckoned = choices(lives, prices, years=asked.years, leftover=asked.leftover)
     frame = _ranked(reckoned, offer)
     turns = _flips(frame, lives, prices, asked)
-    measure = measure_said(found, lives, prices, records, table, offer, asked, given)
+    measure = measure_said(found, lives, prices, records, table, offer, asked, given, standing)
     said = (
-        *lead_said(frame, found, offer, asked.years),
+        *lead_said(frame, found, offer, asked.years, standing),
         *measure,
-        *differs_said(frame, lives),
+        *differs_said(frame, lives, standing),
         *flips_said(turns, offer.currency),
         *others_said(frame, offer, asked.years),
+        *negative_said(frame, offer.currency),
     )
     notes = (*found.notes, *due, *chances_said(found.model, chances), *offer.notes)
     return Choice(
@@ -141,6 +146,7 @@ def choose(
         flips=turns,
         said=said,
         notes=notes,
+        next_step=next_step(frame, found, standing),
     )
 
 

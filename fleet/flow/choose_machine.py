@@ -40,6 +40,16 @@ class Found:
     notes: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """What the due list says of the machine: its action (null: not on the list, as it does not
+    work), and whether too few failures of its model are known to rest a decision on.
+    """
+
+    action: str | None
+    too_few: bool
+
+
 def find_machine(
     unit: str, table: Table, records: Mapping[str, pl.DataFrame], *, failed: bool
 ) -> Found:
@@ -88,8 +98,10 @@ def machine_of(
     offer: Offered,
     as_of: date,
     asked: Asked,
-) -> tuple[Machine, tuple[str, ...]]:
-    """Lives of the machine's parts and of all that could take their place, and notes on them."""
+) -> tuple[Machine, Standing, tuple[str, ...]]:
+    """Lives of the machine's parts and of all that could take their place, where it stands on the
+    due list, and notes on them.
+    """
     from fleet.decisions.ahead import Ahead
     from fleet.decisions.best_ages_by_draws import best_ages
     from fleet.decisions.drawn_lives import DrawnLives
@@ -114,16 +126,11 @@ def machine_of(
         new.shape[None], np.log(new.scale)[None], new.weight[None],
         np.array([offer.planned]), np.array([offer.failure]), None,
     )  # fmt: skip
-    own, due_in = None, None
+    own, due_in, action = None, None, None
     notes: tuple[str, ...] = ()
     if found.works:
-        own, due_in, notes = _own(found, table, records, posterior, lives, offer, as_of)
-    if float(cells["failures"].sum()) < _FEWEST_FAILURES:
-        notes = (
-            *notes,
-            f"Fewer than three failures of model {found.model} are known: the numbers are what is "
-            "usual for such parts, not yet its own",
-        )
+        own, due_in, action, notes = _own(found, table, records, posterior, lives, offer, as_of)
+    too_few = float(cells["failures"].sum()) < _FEWEST_FAILURES
     machine = Machine(
         own=own,
         new_parts=Ahead.of_set(new),
@@ -132,7 +139,7 @@ def machine_of(
         due_in=due_in,
         best_age=float(best.age[0]),
     )
-    return machine, notes
+    return machine, Standing(action=action, too_few=too_few), notes
 
 
 def _own(
@@ -143,8 +150,8 @@ def _own(
     lives: DrawnLives,
     offer: Offered,
     as_of: date,
-) -> tuple[Ahead, int | None, tuple[str, ...]]:
-    """Its own parts from today on, months until they are due, and the due list's word on it."""
+) -> tuple[Ahead, int | None, str, tuple[str, ...]]:
+    """Its own parts from today on, months until they are due, the due list's action and word."""
     from fleet.decisions.ahead import STEP, Ahead
     from fleet.decisions.own_doubt import own_law
     from fleet.decisions.units_by_cell import units_by_cell
@@ -171,4 +178,4 @@ def _own(
     if row["due_on"] is not None:
         due_in = round((row["due_on"] - as_of).days / STEP)
     said = f"Its parts are {years(row['age']):.3g} years old; the due list says: {row['reason']}"
-    return Ahead.of_unit(own_law(lives, units)), due_in, (said,)
+    return Ahead.of_unit(own_law(lives, units)), due_in, str(row["action"]), (said,)

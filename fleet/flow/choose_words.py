@@ -13,7 +13,7 @@ from fleet.decisions.keep_or_replace import Machine, Prices
 if TYPE_CHECKING:
     from fleet.flow.bench_costs import Given
     from fleet.flow.choose import Asked, Chances
-    from fleet.flow.choose_machine import Found
+    from fleet.flow.choose_machine import Found, Standing
     from fleet.flow.replacement_prices import Offered
     from fleet.flow.table import Table
 
@@ -33,9 +33,8 @@ _PRICED = {
     "failure": "a failure",
     "used": "a used machine",
     "new": "a new machine",
-    "board": "swapping the board",
+    "board": "a board swap",
 }
-_NEAR = 0.02  # share of the cost below which two options cost about the same
 
 
 def money(value: float, currency: str | None) -> str:
@@ -44,31 +43,11 @@ def money(value: float, currency: str | None) -> str:
     return f"{number} {currency}" if currency else number
 
 
-def lead_said(frame: pl.DataFrame, found: Found, offer: Offered, years: int) -> Iterator[str]:
-    """The cheapest option that keeps service, and the next."""
-    ranked = frame.drop_nulls("rank").sort("rank").rows(named=True)
-    if not ranked:
-        return
-    best = ranked[0]
-    cost = money(best["cost_per_year"], offer.currency)
-    yield (
-        f"{found.unit}: cheapest over {years} years is to {best['what']}, {cost} a year of service "
-        f"(between {best['cost_low']:.3g} and {best['cost_high']:.3g}), with a chance of "
-        f"{100 * best['p_no_failure']:.0f} in 100 of no failure in that time"
-    )
-    if len(ranked) > 1:
-        next_ = ranked[1]
-        more = next_["cost_per_year"] - best["cost_per_year"]
-        near = more <= _NEAR * abs(best["cost_per_year"])
-        yield (
-            f"Next: {next_['what']}, {money(next_['cost_per_year'], offer.currency)} a year"
-            + (", as good as the same" if near else "")
-        )
-
-
-def differs_said(frame: pl.DataFrame, lives: Machine) -> Iterator[str]:
-    """Where the due list says otherwise."""
+def differs_said(frame: pl.DataFrame, lives: Machine, standing: Standing) -> Iterator[str]:
+    """Where the due list says otherwise, and that is not said before."""
     best = frame.drop_nulls("rank").sort("rank")["option"].first()
+    if standing.too_few or standing.action == "check_in":
+        return
     if lives.own is not None and (best == "recap_now") != (lives.due_in == 0):
         yield (
             "The due list says otherwise: it counts neither that a failure may put the machine "
@@ -83,22 +62,16 @@ def flips_said(flips: pl.DataFrame, currency: str | None) -> Iterator[str]:
 
 
 def _flip(row: Mapping[str, Any], currency: str | None) -> str:
-    best, other = NAMES[row["best"]], NAMES[row["other"]]
+    instead = NAMES[row["other"]]
+    instead = f"{instead[0].upper()}{instead[1:]} instead if"
     less = row["at"] < row["now"]
     if row["what"] in ("success", "beyond_repair"):
         share = f"{'fewer' if less else 'more'} than {100 * row['at']:.0f} in 100"
-        what = (
-            f"{share} recaps succeeded"
-            if row["what"] == "success"
-            else f"{share} failures put a machine beyond repair"
-        )
-        return f"To {other} would be cheapest if {what}"
-    thing = _PRICED[row["what"]]
+        what = "recaps succeed" if row["what"] == "success" else "failures are beyond repair"
+        return f"{instead} {share} {what} (taken now: {100 * row['now']:.0f})"
     price, now = money(row["at"], currency), money(row["now"], currency)
-    return (
-        f"{thing[0].upper()}{thing[1:]} would have to cost {'less' if less else 'more'} than "
-        f"{price} (now {now}) before it is cheaper to {other} than to {best}"
-    )
+    way = "under" if less else "over"
+    return f"{instead} {_PRICED[row['what']]} costs {way} {price} (now {now})"
 
 
 def others_said(frame: pl.DataFrame, offer: Offered, years: int) -> Iterator[str]:
@@ -125,9 +98,15 @@ def chances_said(model: str, chances: Chances) -> Iterator[str]:
     if chances.success_told:
         yield f"Taken as asked: {100 * chances.success:.0f} in 100 recaps succeed"
     else:
+        rests = (
+            f"{chances.cured} of {chances.jobs} recaps whose end is known did"
+            if chances.jobs
+            else "a guess, as no recap of it has a known end: log recaps with --cured yes or no"
+        )
         yield (
             f"That a recap of model {model} succeeds is taken to be {100 * chances.success:.0f} in "
-            f"100 ({chances.cured} of {chances.jobs} recaps whose end is known did)"
+            f"100 ({rests}); `fleet outcomes` says whether failures soon after the job point to "
+            "the job"
         )
     beyond = chances.beyond
     if chances.beyond_told:
@@ -142,7 +121,7 @@ def chances_said(model: str, chances: Chances) -> Iterator[str]:
 
 def measure_said(
     found: Found, lives: Machine, prices: Prices, records: Mapping[str, pl.DataFrame],
-    table: Table, offer: Offered, asked: Asked, given: Given,
+    table: Table, offer: Offered, asked: Asked, given: Given, standing: Standing,
 ) -> Iterator[str]:  # fmt: skip
     """Whether to measure before deciding, and whether a recap pays were it open anyway."""
     from fleet.decisions.condition_first import Reading
@@ -182,12 +161,12 @@ def measure_said(
         )
     elif decision.changes:
         yield (
-            f"Measuring first does not pay: a reading could change the decision, which is worth "
+            f"{_by_money(standing)}: a reading could change the decision, which is worth "
             f"{worth}, but measuring costs {cost}"
         )
     else:
-        yield "Measuring first does not pay: whatever it reads, the decision stays the same"
-    if decision.recap <= decision.leave:
+        yield f"{_by_money(standing)}: whatever it reads, the decision stays the same"
+    if decision.recap <= decision.leave or standing.action == "check_in":
         return
     if decision.recap - bench.opening < decision.leave:
         yield (
@@ -196,3 +175,31 @@ def measure_said(
         )
     else:
         yield "Even if it is open for another reason, a recap does not pay yet"
+
+
+def _by_money(standing: Standing) -> str:
+    """The due list may ask for a reading for what the money cannot see."""
+    if standing.action != "measure":
+        return "Measuring first does not pay"
+    return (
+        "The due list asks for a reading because these chances are not well known. Were they as "
+        "believed, measuring first would not pay"
+    )
+
+
+def negative_said(frame: pl.DataFrame, currency: str | None) -> Iterator[str]:
+    """What a number below zero means."""
+    lowest = frame.select(pl.min_horizontal("pay_now", "cost_per_year").min()).item()
+    if lowest is not None and lowest < 0.0:
+        yield (
+            f"A cost below zero ({money(lowest, currency)}) is money that comes in: what the old "
+            "machine brings as scrap"
+        )
+
+
+def remark() -> pl.Expr:
+    """Beside an option: why it is not reckoned or not ranked, and what a sum below zero is."""
+    scrap = pl.when(pl.col("pay_now") < 0.0).then(pl.lit("to pay: the scrap money it brings"))
+    ends = pl.when(~pl.col("keeps_service")).then(pl.lit("ends service: not ranked"))
+    both = pl.concat_str(ends, scrap, separator="; ", ignore_nulls=True)
+    return pl.coalesce("why_not", pl.when(both != "").then(both))

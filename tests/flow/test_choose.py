@@ -7,10 +7,14 @@ import polars as pl
 import pytest
 
 from fleet.errors import BadInput, NotKnown
-from fleet.flow.beyond_repair import beyond_repair
-from fleet.flow.choose import Asked, Told, choose, known_of
+from fleet.flow.beyond_repair import BeyondRepair, beyond_repair
+from fleet.flow.choose import Asked, Chances, Told, choose, known_of
+from fleet.flow.choose_lead import lead_said, next_step
+from fleet.flow.choose_machine import Found, Standing
+from fleet.flow.choose_words import chances_said, remark
 from fleet.flow.due import due
 from fleet.flow.openings import openings_of
+from fleet.flow.replacement_prices import offered
 from fleet.flow.shop import shop_of
 
 CUT = date(2026, 6, 30)
@@ -53,7 +57,7 @@ def test_what_would_flip_the_choice_does_flip_it(known, old_unit, found):
     flips = {row["what"]: row for row in found.flips.iter_rows(named=True)}
     used = flips["used"]
     assert used["at"] < used["now"] == 110.0
-    assert any(f"less than {used['at']:.3g} XTS" in text for text in found.said)
+    assert any(f"a used machine costs under {used['at']:.3g} XTS" in text for text in found.said)
     under = choose(known, old_unit, told=Told(used=0.99 * used["at"]))
     assert under.frame["option"][0] == used["other"]
     over = choose(known, old_unit, told=Told(used=1.01 * used["at"]))
@@ -96,6 +100,68 @@ def test_a_sure_loss_makes_a_recap_of_a_dead_machine_a_purchase(known, old_unit)
     found = choose(known, old_unit, asked=Asked(failed=True), told=told)
     cost = costs(found)
     assert cost["recap_now"] == pytest.approx(min(cost["used"], cost["used_recapped"]), rel=0.05)
+
+
+@pytest.mark.parametrize(
+    ("action", "asked", "believed"),
+    [
+        ("measure", "measure its parts before deciding", "If its parts are as believed"),
+        ("check_in", "ask whether it still works", "If it works as believed"),
+    ],
+)
+def test_what_the_due_list_asks_for_comes_first(demo_store, known, action, asked, believed):
+    listed = due(demo_store, as_of=CUT).frame.filter(action=action)
+    unit = listed.filter(model="WQ18")["unit"][0]
+    found = choose(known, unit)
+    assert found.said[0].startswith(f"{unit}: {asked}")
+    assert found.said[1].startswith(f"{believed}, cheapest over 10 years is to ")
+    assert not any(text.startswith("Measuring first does not pay") for text in found.said) or (
+        action == "check_in"
+    )
+    assert unit in found.next_step
+
+
+def test_too_few_failures_of_a_model_lead(known, old_unit, found):
+    machine = Found(unit=old_unit, model="WQ18", works=True)
+    offer = offered(known.records, "WQ18", Told())
+    few = Standing(action="leave", too_few=True)
+    said = list(lead_said(found.frame, machine, offer, 10, few))
+    assert said[0].startswith(f"{old_unit}: too few failures of model WQ18 are known")
+    assert "the ranking leans on what is usual" in said[0]
+    assert said[1].startswith("By what is usual, cheapest over 10 years is to ")
+    assert "fleet plan" not in next_step(found.frame, machine, few)
+    silent = Standing(action="check_in", too_few=True)
+    first = next(lead_said(found.frame, machine, offer, 10, silent))
+    assert "too few" in first
+    assert "ask whether it still works" in first
+
+
+def test_next_cheapest_is_no_next_step(found, old_unit):
+    assert any(text.startswith("Next cheapest: ") for text in found.said)
+    assert not any(text.startswith("Next: ") for text in found.said)
+    assert found.next_step.startswith("Next: `fleet plan`")
+    assert f"fleet sheet {old_unit}" in found.next_step
+
+
+def test_a_cost_below_zero_is_said_to_be_scrap_money(known, old_unit):
+    found = choose(known, old_unit)
+    retire = found.frame.filter(option="retire").select(remark()).item()
+    assert retire == "ends service: not ranked; to pay: the scrap money it brings"
+    assert any("money that comes in" in text for text in found.said)
+    none = choose(known, old_unit, told=Told(scrap=0.0))
+    assert not any("money that comes in" in text for text in none.said)
+
+
+@pytest.mark.parametrize(("jobs", "said"), [(0, "a guess"), (4, "3 of 4 recaps")])
+def test_a_success_chance_says_what_it_rests_on(jobs, said):
+    chances = Chances(
+        success=0.8, jobs=jobs, cured=3 if jobs else 0, success_told=False, beyond_told=False,
+        beyond=BeyondRepair(chance=0.1, failures=0, ended=0),
+    )  # fmt: skip
+    text = next(chances_said("M", chances))
+    assert said in text
+    assert "0 of 0" not in text
+    assert "fleet outcomes" in text
 
 
 def test_what_cannot_be_reckoned_is_said(known, old_unit):

@@ -86,7 +86,7 @@ _SUPPLIERS = {
     "post": ("Ambling parts post", "3.50", "4", "2549"),
     "surplus": ("Netherpond surplus", "6.00", "12", "2431"),
 }
-_LONG_ON_THE_SHELF = {"HN-47-50": "1722"}
+_LONG_ON_THE_SHELF = {"WR-1000-16": "1722"}
 _SERIES = {"HN": "Heron", "WR": "Wren"}
 
 _PRICES = (

@@ -35,14 +35,24 @@ def own_law(lives: DrawnLives, unit: Units) -> UnitLaw:
     at = even_steps(1, lives.draws, _TAKEN, None) * likely[-1]
     taken = np.minimum((likely < at).sum(axis=0), _TRIED - 1)[None]
 
-    def take(values: Floats | None) -> Floats | None:
-        if values is None:
-            return None
+    def take(values: Floats) -> Floats:
         whole = np.broadcast_to(values, (_TRIED, lives.draws))
-        return np.take_along_axis(whole, taken, axis=0)
+        return np.asarray(np.take_along_axis(whole, taken, axis=0))
 
-    settled = {name: take(getattr(law, name)) for name in law.__slots__ if name != "weight"}
-    return replace(law, weight=weight, **settled)
+    def left(values: Floats | None) -> Floats | None:
+        return None if values is None else take(values)
+
+    return UnitLaw(
+        weight=weight,
+        shape=take(law.shape),
+        log_scale=take(law.log_scale),
+        age=take(law.age),
+        seen=take(law.seen),
+        old_shape=left(law.old_shape),
+        old_log_scale=left(law.old_log_scale),
+        older_by=left(law.older_by),
+        old_share=left(law.old_share),
+    )
 
 
 def _other_batches(lives: DrawnLives, unit: Units) -> Floats:

@@ -10,6 +10,7 @@ import polars as pl
 
 from fleet.ages import DAYS_PER_YEAR
 from fleet.errors import BadInput
+from fleet.flow.amounts import check_price
 from fleet.flow.currency import one_currency
 from fleet.flow.shop import Shop
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from fleet.decisions.policy_costs import Bench
 
 OPENING_SHARE = 0.5  # of the bench hours of a recap: opening, closing, trying out; ours, no source
+_MOST_OPENINGS = 366.0  # a machine and year
 MEASURING_HOURS = 0.25  # once it is open; ours, no source
 
 
@@ -38,11 +40,14 @@ class Given:
                 f"opening takes a share of {self.opening_share:g} of the bench hours; give it "
                 "between 0 and 1"
             )
-        for name in ("opening_cost", "measuring_cost", "openings"):
-            value = getattr(self, name)
-            if value is not None and not (math.isfinite(value) and value >= 0.0):
-                what = name.replace("_", " ")
-                raise BadInput(f"the {what} given is {value:g}; give a number that is not negative")
+        for name in ("opening_cost", "measuring_cost"):
+            check_price(getattr(self, name), f"the {name.replace('_', ' ')} given")
+        rate = self.openings
+        if rate is not None and not (math.isfinite(rate) and 0.0 <= rate <= _MOST_OPENINGS):
+            raise BadInput(
+                f"the openings given are {rate:g} a year; give a number from 0 to "
+                f"{_MOST_OPENINGS:g}"
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,6 +1,5 @@
 """The due list: fits, regions and costs put together for one as-of date."""
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
@@ -11,6 +10,7 @@ import polars as pl
 from fleet.decisions.policies import LEAST_COST, Policy
 from fleet.errors import BadInput
 from fleet.fits import Prior
+from fleet.flow.amounts import cheap_failures, check_cost
 from fleet.flow.answers import READ, table_of
 from fleet.flow.due_by_posterior import Asked, due_by_posterior
 from fleet.flow.identifiable import set_apart, what_failures_alone_tell
@@ -65,10 +65,11 @@ def due(
         as_of=as_of, horizon_years=horizon_years, new_parts=new_parts, level=level, policy=policy
     )
     said: tuple[str, ...] = ()
+    odd = cheap_failures(costs)
     if new_parts not in AS_BEFORE:
         asked, said = _with_new_lives(asked, store, table, records, estimate)
     frame, notes = due_of(table, records, costs, asked, estimate=estimate, prior=prior)
-    return Answer(frame=frame, notes=(*said, *notes, *_left_out_note(table)))
+    return Answer(frame=frame, notes=(*said, *notes, *odd, *_left_out_note(table)))
 
 
 def _with_new_lives(
@@ -169,8 +170,7 @@ def costs_of(
     given that is no number above zero.
     """
     for what, value in (("planned", planned_cost), ("failure", failure_cost)):
-        if value is not None and not (math.isfinite(value) and value > 0.0):
-            raise BadInput(f"the {what} cost is {value:g}; give a number above zero")
+        check_cost(value, what)
     said = models.group_by("model").agg(
         pl.col("planned_cost").drop_nulls().last(), pl.col("failure_cost").drop_nulls().last()
     )

@@ -16,6 +16,7 @@ from fleet.decisions.plan_spread import chances_by
 from fleet.decisions.policies import LEAST_COST, Policy
 from fleet.decisions.units_by_cell import units_by_cell
 from fleet.errors import BadInput
+from fleet.flow.amounts import cheap_failures
 from fleet.flow.answers import READ, table_of
 from fleet.flow.due import costs_of
 from fleet.flow.due_by_posterior import Asked, due_of_posterior, working_units
@@ -96,6 +97,9 @@ def plan(
     costs = costs_of(
         records["models"], table.working, planned_cost=planned_cost, failure_cost=failure_cost
     )
+    odd = cheap_failures(costs)
+    # a failure is followed by its recap: it never costs less
+    costs = costs.with_columns(failure_cost=pl.max_horizontal("failure_cost", "planned_cost"))
     asked = Asked(as_of=as_of, new_parts=new_parts, level=level, policy=policy)
     said: tuple[str, ...] = ()
     if new_parts not in AS_BEFORE:
@@ -115,7 +119,8 @@ def plan(
     )
     ready = _ready(wanted, listed, units, found.cells, DrawnLives.of(found.cells, found.draws),
                    asked, calendar, bench, costs)  # fmt: skip
-    return _planned(ready, due, spans, bench, asked, lost, (*said, *nameless), lose is not None)
+    notes = (*said, *nameless, *odd)
+    return _planned(ready, due, spans, bench, asked, lost, notes, lose is not None)
 
 
 def _lost_month(lose: str | None, spans: list[Month]) -> int | None:

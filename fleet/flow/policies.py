@@ -11,6 +11,7 @@ import polars as pl
 from fleet.ages import DAYS_PER_YEAR, days
 from fleet.decisions.policies import Policy
 from fleet.errors import BadInput
+from fleet.flow.amounts import cheap_failures
 from fleet.flow.answers import READ, table_of
 from fleet.flow.bench_costs import Given, bench_of
 from fleet.flow.due import costs_of
@@ -95,7 +96,7 @@ def policies(
     )
     lives = DrawnLives.of(found.cells, found.draws)
     openings = openings_of(records, table)
-    shop, rows, notes = shop_of(records), [], []
+    shop, rows, notes = shop_of(records), [], [*cheap_failures(costs)]
     for model in found.cells["model"].unique().sort():
         cell = found.cells.filter(model=model, parts=asked.parts, to_come=True).row(0, named=True)
         known = costs.filter(model=model).row(0, named=True)

@@ -1,18 +1,23 @@
 """What could be had instead of a recap, and at which price: the records, and what options say."""
 
-import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import polars as pl
 
 from fleet.errors import BadInput
+from fleet.flow.amounts import check_cost, check_parts_age, check_price
 from fleet.flow.currency import one_currency
 from fleet.flow.shop import shop_of
 
 _OPTION = {"used": "--price-used", "new": "--price-new", "board": "--price-board",
            "scrap": "--scrap"}  # fmt: skip
+
+_NO_LABOUR = (
+    "The work of swapping a board is not counted: enter the shop's labour rate and the model's "
+    "bench hours"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,15 +36,12 @@ class Told:
     beyond_repair: float | None = None
 
     def __post_init__(self) -> None:
-        for name in ("used", "used_age", "new", "board", "board_age", "scrap"):
-            value = getattr(self, name)
-            if value is not None and not (math.isfinite(value) and value >= 0.0):
-                what = name.replace("_", " ")
-                raise BadInput(f"{what} is {value:g}; give a number that is not negative")
+        for name in ("used", "new", "board", "scrap"):
+            check_price(getattr(self, name), f"the price of {name}")
+        for name in ("used", "board"):
+            check_parts_age(getattr(self, f"{name}_age"), f"the age of the {name} one's parts")
         for name in ("planned", "failure"):
-            value = getattr(self, name)
-            if value is not None and not (math.isfinite(value) and value > 0.0):
-                raise BadInput(f"the {name} cost is {value:g}; give a number above zero")
+            check_cost(getattr(self, name), name)
         for name in ("success", "beyond_repair"):
             value = getattr(self, name)
             if value is not None and not 0.0 <= value <= 1.0:
@@ -101,10 +103,7 @@ def offered(records: Mapping[str, pl.DataFrame], model: str, told: Told) -> Offe
     if prices["board"] is not None:
         hours = _last(facts, "bench_hours")
         if shop.labour_rate is None or hours is None:
-            notes.append(
-                "The work of swapping a board is not counted: enter the shop's labour rate and "
-                "the model's bench hours"
-            )
+            notes.append(_NO_LABOUR)
         else:
             labour = float(hours) * shop.labour_rate
             currencies["the shop"] = shop.currency
@@ -123,6 +122,10 @@ def offered(records: Mapping[str, pl.DataFrame], model: str, told: Told) -> Offe
         lacking["used"] = (
             "no age of its parts; give --used-parts-age or enter parts_age_years with its price"
         )
+    _not_for_scrap(prices)
+    currency = one_currency(currencies)
+    notes.extend(_without_currency(currencies, currency))
+    notes.extend(_cheap(planned, failure))
     return Offered(
         planned=planned,
         failure=failure,
@@ -132,10 +135,41 @@ def offered(records: Mapping[str, pl.DataFrame], model: str, told: Told) -> Offe
         board=None if prices["board"] is None else prices["board"] + labour,
         board_age=board_age,
         scrap=prices["scrap"],
-        currency=one_currency(currencies),
+        currency=currency,
         lacking=lacking,
         notes=tuple(notes),
     )
+
+
+def _cheap(planned: float, failure: float) -> Iterator[str]:
+    if failure < planned:
+        yield (
+            f"A failure is said to cost {failure:g}, less than a planned recap ({planned:g}): its "
+            "cost should include the recap after it, and is taken to be as much as that recap "
+            "alone; correct one of them"
+        )
+
+
+def _not_for_scrap(prices: Mapping[str, float | None]) -> None:
+    """Raises BadInput where buying one and scrapping it would earn money."""
+    scrap = prices["scrap"] or 0.0
+    for item in ("used", "new"):
+        price = prices[item]
+        if price is not None and scrap > price:
+            raise BadInput(
+                f"the old machine is said to bring in {scrap:g} and a {item} one to cost "
+                f"{price:g}; correct one of them, as buying them for scrap would earn money"
+            )
+
+
+def _without_currency(told: Mapping[str, str | None], currency: str | None) -> Iterator[str]:
+    """A sentence on prices in no currency where others have one."""
+    bare = [who for who, text in told.items() if not (text and text.strip())]
+    if currency and bare:
+        yield (
+            f"No currency is told of {', '.join(bare)}: taken to be in {currency} like the others; "
+            "enter it with the record"
+        )
 
 
 def _cost(facts: pl.DataFrame, column: str, told: float | None) -> float | None:

@@ -10,6 +10,9 @@ import polars as pl
 
 from fleet.frames import KINDS
 
+MOST_MONEY = 1e9  # an amount; ours, beyond it sums are a slip of the hand
+LEAST_COST = 1e-6
+MOST_PARTS_YEARS = 60.0  # electrolytic capacitors that old are hardly known of; ours
 _HOURS_IN_A_LEAP_YEAR = 8784
 _CURES = ("recapped", "repaired", "board_swapped")
 _CAUSE_KINDS = ("failed", "recapped", "repaired", "board_swapped")
@@ -83,8 +86,42 @@ def _sources() -> list[pl.Expr]:
     return [_before("collecting_since", "data_cutoff")]
 
 
+def _too_much(name: str) -> pl.Expr:
+    most = f"more than {MOST_MONEY:,.0f}"
+    return pl.when(pl.col(name) > MOST_MONEY).then(
+        pl.format(f"{name} {{}} is {most}; correct it, or use a larger unit of money", name)
+    )
+
+
 def _models() -> list[pl.Expr]:
-    return [_before("first_made", "last_made"), _holds("model", ";", ";")]
+    return [
+        _before("first_made", "last_made"),
+        _holds("model", ";", ";"),
+        _too_much("planned_cost"),
+        _too_much("failure_cost"),
+    ]
+
+
+def _prices() -> list[pl.Expr]:
+    age = pl.col("parts_age_years")
+    return [
+        _too_much("price"),
+        pl.when(age > MOST_PARTS_YEARS).then(
+            pl.format(
+                f"parts_age_years {{}} is more than {MOST_PARTS_YEARS:g}, and nothing is known of "
+                "older electrolytic capacitors; correct it",
+                age,
+            )
+        ),
+    ]
+
+
+def _shop() -> list[pl.Expr]:
+    return [_too_much("labour_rate"), _too_much("budget")]
+
+
+def _offers() -> list[pl.Expr]:
+    return [_too_much("price"), _too_much("shipping")]
 
 
 def _positions() -> list[pl.Expr]:
@@ -127,6 +164,9 @@ def _reports() -> list[pl.Expr]:
 _OF_KIND = {
     "sources": _sources,
     "models": _models,
+    "prices": _prices,
+    "shop": _shop,
+    "offers": _offers,
     "positions": _positions,
     "batches": _batches,
     "units": _units,

@@ -141,7 +141,9 @@ def _jobs(place: shared.Place) -> None:
         pl.col("hours").alias("Hours"),
         pl.col("action").replace(charts.ACTION_WORDS).alias("What to do"),
     )
-    st.dataframe(table, hide_index=True, alt="Jobs of the month")
+    day = st.column_config.DateColumn(format="YYYY-MM-DD")
+    dates = {"From": day, "Due": day}
+    st.dataframe(table, hide_index=True, alt="Jobs of the month", column_config=dates)
     take_away.table(table, f"jobs-{place.as_of}", what="Jobs")
 
 

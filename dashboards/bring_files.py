@@ -18,9 +18,8 @@ from fleet.flow.arriving import (
     kinds,
     needed_columns,
 )
-from fleet.flow.gathering import HowToRead
+from fleet.flow.gathering import ForeignTable, HowToRead
 from fleet.frames import COMMON, KINDS
-from fleet.records import ForeignTable
 
 _FROM = {"files": "From files", "text": "From pasted text"}
 _LEFT_OUT = ""

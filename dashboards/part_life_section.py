@@ -10,9 +10,8 @@ import streamlit as st
 import take_away
 
 from fleet import charts
-from fleet.capacitors import Ripple
 from fleet.errors import FleetError
-from fleet.flow.part_life import LifeAnswer, Place, life_by_air, life_of_part
+from fleet.flow.part_life import LifeAnswer, Place, Ripple, life_by_air, life_of_part
 from fleet.flow.read_aloud import number
 
 _FACTS = "facts typed here"

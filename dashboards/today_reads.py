@@ -11,12 +11,11 @@ from due_choice import Choice
 from plan_reads import Wanted
 
 from fleet.charts.group_report import draw_report_pictures
-from fleet.decisions.policies import Policy
 from fleet.flow.changed import changed_batches, changed_reports
 from fleet.flow.changed_due import due_changes
 from fleet.flow.check_ask import Ask, machines_to_ask
 from fleet.flow.check_effects import baseline
-from fleet.flow.due import Prior
+from fleet.flow.due import Policy, Prior
 from fleet.flow.group_report import group_report
 from fleet.sheets.group_report import group_report_page
 

@@ -45,7 +45,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     ),
     "policies": (
         "policies",
-        "Say what each rule for renewing parts costs a machine and year, beside running to failure.",
+        "Say what each rule for renewing parts costs a year, beside running to failure.",
     ),
     "choose": (
         "choose",

@@ -43,7 +43,7 @@ def command(
     where: Where,
     form: Form,
 ) -> None:
-    """Say what each rule for renewing parts costs a machine and year, beside running to failure.
+    """Say what each rule for renewing parts costs a year, beside running to failure.
 
     Rules: run to failure; recap at the age that costs least; at a limit to the chance of failing
     soon; at a fixed age; sooner when the machine is open anyway; measure first and recap what
@@ -55,7 +55,7 @@ def command(
         fleet policies --parts replaced --as-of 2026-05-31 --json
     """
     from fleet.flow.due import Policy
-    from fleet.flow.policies import Asked, policies, years_of
+    from fleet.flow.policies import Asked, policies, rule_names, years_of
     from fleet.flow.table import Settings
 
     asked = Asked(
@@ -74,7 +74,7 @@ def command(
         answer = policies(where.store, as_of=when.day, asked=asked, settings=settings)
     frame = years_of(answer.frame)
     empty = "No model has lives and costs to reckon with."
-    print_table(frame, form, screen=_screen(frame), empty=empty)
+    print_table(frame, form, screen=_screen(frame, rule_names(asked.risk, age)), empty=empty)
     if frame.height and not (form.json or form.csv):
         from fleet.flow.caution import CAUTION
 
@@ -82,17 +82,16 @@ def command(
     say_all(answer.notes)
 
 
-def _screen(frame: "pl.DataFrame") -> "pl.DataFrame":
+def _screen(frame: "pl.DataFrame", names: dict[str, str]) -> "pl.DataFrame":
     import polars as pl
 
     from fleet.cli.screen import short
-    from fleet.flow.policies import POLICIES
 
     saved = (100.0 * pl.col("saving")).round(0).cast(pl.Int64)
     return frame.select(
         "model",
-        pl.col("policy").replace_strict(POLICIES, return_dtype=pl.String).alias("rule"),
-        pl.coalesce(short(pl.col("age")), pl.lit("never")).alias("at age (years)"),
+        pl.col("policy").replace_strict(names, return_dtype=pl.String).alias("rule"),
+        pl.coalesce(short(pl.col("age")), pl.lit("never")).alias("planned age (years)"),
         short(pl.col("open_age")).alias("when open, from"),
         short(pl.col("cost")).alias("cost a machine and year"),
         pl.format("{} to {}", short(pl.col("cost_low")), short(pl.col("cost_high"))).alias(

@@ -1,7 +1,8 @@
 """Keeps a library's own lines out of the results on stdout.
 
 HiGHS now and then writes a line of its own from C++ whatever it is told
-(transformNewIntegerFeasibleSolution), which would break JSON. It says nothing to a user, so it goes nowhere.
+(transformNewIntegerFeasibleSolution), which would break JSON. It tells a user nothing, so it goes
+nowhere.
 """
 
 import ctypes

@@ -10,9 +10,12 @@ import polars as pl
 
 from fleet.flow.prepare import clean_all
 from fleet.frames import REJECTED, empty_frame
+from fleet.records.foreign import ForeignTable
+
+__all__ = ["OPEN_REPAIR", "ForeignTable", "Gathered", "HowToRead", "gather"]
 
 if TYPE_CHECKING:
-    from fleet.records import ForeignTable, Meta, RawTable
+    from fleet.records import Meta, RawTable
 
 OPEN_REPAIR = "open repair data"
 
@@ -25,7 +28,7 @@ class HowToRead:
     empty: tables are read as they are. `source`: who collected the rows that do not say.
     """
 
-    tables: Mapping[str, "ForeignTable | None"] = field(default_factory=dict)
+    tables: Mapping[str, ForeignTable | None] = field(default_factory=dict)
     source: str | None = None
 
 

@@ -19,7 +19,10 @@ from fleet.errors import BadInput, FleetError
 from fleet.flow.known import known_records
 from fleet.flow.part_facts import part_facts, position_facts, rated_from
 
+__all__ = ["LIFE", "LifeAnswer", "Place", "Ripple", "life_by_air", "life_of_part"]
+
 _STEPS = (-20.0, -10.0, 10.0, 20.0)  # kelvin around the air told
+_BEYOND_ANY_RULE = 1e6  # times the rated ripple; refused by the rules themselves, later on
 LIFE = pl.Schema(
     {
         "part": pl.String(),
@@ -196,7 +199,7 @@ def _air(place: Place, rated: Rated, facts: Mapping[str, Any]) -> tuple[float, t
         raise BadInput("the can's diameter is not known; give --diameter in mm")
     share = 1.0
     if place.ripple and rated.ripple_ma:
-        share = joined_ripple(place.ripple) / rated.ripple_ma
+        share = min(joined_ripple(place.ripple) / rated.ripple_ma, _BEYOND_ANY_RULE)
     air = air_from_can(place.can_c, rated.core_rise_k * share**2, float(diameter))
     return air, (f"A can top of {place.can_c:g} °C goes with air of {air:.1f} °C.",)
 

@@ -1,7 +1,8 @@
 """The contracts: every table that crosses a folder, with columns, types, units and nulls."""
 
 from fleet.frames.check import check_frame, empty_frame
-from fleet.frames.kinds import COMMON, KINDS, Column, Kind
+from fleet.frames.column import Column, Kind
+from fleet.frames.kinds import COMMON, KINDS
 from fleet.frames.schemas import clean_schema, known_schema
 from fleet.frames.tables import (
     CELLS,

@@ -2,7 +2,8 @@
 
 import polars as pl
 
-from fleet.frames.kinds import KINDS, Form, Kind
+from fleet.frames.column import Form, Kind
+from fleet.frames.kinds import KINDS
 
 _TYPES: dict[Form, pl.DataType] = {
     "text": pl.String(),

@@ -1,4 +1,7 @@
-"""The sets of capacitors of single units by the calendar, to be drawn and told. METHODS: lives"""
+"""The sets of capacitors of single units by the calendar, to be drawn and told.
+
+METHODS: lives
+"""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

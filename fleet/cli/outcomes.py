@@ -86,16 +86,16 @@ def _models(frame: "pl.DataFrame", level: float) -> "pl.DataFrame":
     return frame.select(
         "model",
         pl.format("{} of {}", "cured", "jobs").alias("succeeded"),
-        percent("success", name="next succeeds"),
+        percent("success", name="chance the next succeeds"),
         percent_between("success_low", "success_high", name=f"{100 * level:.4g} % limits"),
-        "not_cured",
-        "failed_early",
+        pl.col("not_cured").alias("did not cure"),
+        pl.col("failed_early").alias("failed again soon"),
         pl.when(pl.col("early_watched") > 0)
         .then(pl.format("{} of {}", "early_failed", "early_watched"))
-        .alias("early, whole recaps"),
-        short(pl.col("early_expected")).alias("without harm"),
-        percent("early_chance", name="by luck"),
-        pl.col("unknown").alias("nobody said"),
+        .alias("soon, after all positions"),
+        short(pl.col("early_expected")).alias("would so anyway"),
+        percent("early_chance", name="as many by luck"),
+        pl.col("unknown").alias("outcome not told"),
         pl.col("after_fails").alias("bad reading after"),
         pl.col("no_after_reading").alias("no reading after"),
     )
@@ -113,7 +113,7 @@ def _jobs(frame: "pl.DataFrame", level: float) -> "pl.DataFrame":
         "symptom",
         "cured",
         pl.col("known_by").str.replace_all("_", " "),
-        pl.when("failed_early").then(pl.lit("yes")).alias("failed early"),
+        pl.when("failed_early").then(pl.lit("yes")).alias("failed again soon"),
         pl.col("again_after").cast(pl.Int64).alias("failed again after (days)"),
         "again_cause",
         pl.col("after").str.replace_all("_", " ").alias("reading after"),

@@ -59,7 +59,8 @@ def early_words(row: Mapping[str, Any], months: float) -> str:
     expected, chance = row["early_expected"], row["early_chance"]
     if expected is None or chance is None:
         return f"{counted}; how many do so without harm by the job is not known."
-    luck = f"without harm by the job {number(expected)} would"
+    about = f"about {expected:.1g}" if expected >= 0.05 else "less than 0.1"
+    luck = f"{about} would fail so soon anyway, through no fault of the job"
     if chance < LUCK:
         return (
             f"{counted}; {luck}, and luck alone brings as many with a chance of "

@@ -196,6 +196,9 @@ def test_replaced_sets_teach_only_from_the_early_days_on():
 def test_early_failures_in_words():
     row = {"early_failed": 3, "early_watched": 30, "early_expected": 0.2, "early_chance": 0.001}
     assert "look at the job" in early_words(row, 6.0)
+    few = early_words({**row, "early_expected": 0.155}, 6.0)
+    assert "about 0.2 would fail so soon anyway" in few
+    assert "without harm" not in few
     assert "may be luck" in early_words({**row, "early_chance": 0.4}, 6.0)
     assert "not known" in early_words({**row, "early_expected": None, "early_chance": None}, 6.0)
 

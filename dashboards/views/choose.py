@@ -12,7 +12,9 @@ import words
 
 from fleet import charts
 from fleet.flow.choose import Asked, Choice, Told
-from fleet.flow.policies import POLICIES
+from fleet.flow.choose_words import remark
+from fleet.flow.policies import Asked as RulesAsked
+from fleet.flow.policies import rule_names
 
 _MOST = 1e7
 _GONE = ("retired",)
@@ -143,7 +145,6 @@ def _options(found: Choice, years: int) -> None:
         "Lines are 90 % limits of the expected cost: what is not known of lives; luck comes on "
         "top. Ways that end service are in the table only."
     )
-    remark = pl.when(~pl.col("keeps_service")).then(pl.lit("ends service: not ranked"))
     take_away.shown(
         found.frame.select(
             pl.col("what").alias("What to do"),
@@ -153,7 +154,7 @@ def _options(found: Choice, years: int) -> None:
             pl.col("pay_now").alias("To pay now"),
             pl.col("years_of_service").alias("Years of service"),
             (100.0 * pl.col("p_no_failure")).alias("No failure (in 100)"),
-            pl.coalesce("why_not", remark).map_elements(_plain, pl.String).alias("Remark"),
+            remark().map_elements(_plain, pl.String).alias("Remark"),
         ),
         "what-could-be-done",
         hide_index=True,
@@ -182,13 +183,15 @@ def _rules(place: shared.Place, model: str) -> None:
         if not st.session_state.get("rules"):
             return
         frame, notes = choose_reads.rules(place.key, place.as_of)
+        usual = RulesAsked()
+        names = rule_names(usual.risk, usual.fixed_years)
         rows = frame.filter(model=model)
         mine = [note for note in notes if note.startswith(f"{model}: ")]
         st.markdown("\n".join(f"- {_plain(note)}." for note in mine))
         take_away.shown(
             rows.select(
-                pl.col("policy").replace_strict(POLICIES, return_dtype=pl.String).alias("Rule"),
-                pl.col("age").alias("At age (years)"),
+                pl.col("policy").replace_strict(names, return_dtype=pl.String).alias("Rule"),
+                pl.col("age").alias("Planned age (years)"),
                 pl.col("open_age").alias("When open, from"),
                 pl.col("cost").alias("Cost a machine and year"),
                 pl.col("cost_low").alias("at least"),
@@ -203,8 +206,9 @@ def _rules(place: shared.Place, model: str) -> None:
                 "Rule": st.column_config.TextColumn(pinned=True),
                 **{
                     name: st.column_config.NumberColumn(format="%.1f")
-                    for name in ("At age (years)", "When open, from", "Cost a machine and year",
-                                 "at least", "at most", "Failures in 100 machine years")
+                    for name in ("Planned age (years)", "When open, from",
+                                 "Cost a machine and year", "at least", "at most",
+                                 "Failures in 100 machine years")
                 },
                 "Saved (in 100)": st.column_config.NumberColumn(format="%.0f"),
             },

@@ -23,7 +23,7 @@ from fleet.flow.shop import shop_of
 from fleet.flow.table import Answer, Settings
 from fleet.flow.tested_readings import Tested, tested_readings
 
-__all__ = ["FEWEST_FAILURES", "POLICIES", "READ_FOR_COSTS", "Asked", "policies"]
+__all__ = ["FEWEST_FAILURES", "POLICIES", "READ_FOR_COSTS", "Asked", "policies", "rule_names"]
 
 READ_FOR_COSTS = (*READ, "readings", "shop")
 FEWEST_FAILURES = 3.0  # of a model, below which the prior speaks alone
@@ -33,7 +33,7 @@ POLICIES = {
     "cost": "at the age that costs least",
     "risk": "at a risk limit",
     "age": "at a fixed age",
-    "opportunity": "at that age, sooner when open anyway",
+    "opportunity": "at its planned age, sooner when open anyway",
     "condition_first": "measure first",
 }
 
@@ -139,11 +139,15 @@ def _given(told: float | None, learned: float) -> float:
 
 def _said(frame: pl.DataFrame, asked: Asked, tested: Tested) -> Iterator[str]:
     kind = "the maker's parts" if asked.parts == "original" else "parts as they are fitted since"
+    yield (
+        f"Reckoned for {kind} of a typical batch, over and over; the due list and fleet choose "
+        "take a machine's own parts and what goes in, so their ages differ"
+    )
     for _, rows in frame.group_by("model", maintain_order=True):
         yield model_said(rows)
     yield (
-        f"Reckoned for {kind} of a typical batch over and over, at the model's usual temperature "
-        f"and use; limits are of the expected cost, what is not known of lives."
+        "At the model's usual temperature and use; limits are of the expected cost, what is not "
+        "known of lives"
     )
     if frame["policy"].is_in(["condition_first"]).any():
         yield reading_said(tested, asked.sensitivity, asked.specificity, asked.every_years)
@@ -161,6 +165,17 @@ def _too_few(model: str) -> str:
         f"Fewer than three failures of model {model} are known: its numbers are what is usual for "
         "such parts, not yet its own"
     )
+
+
+def rule_names(risk: Policy, fixed_years: float) -> dict[str, str]:
+    """POLICIES with the limit and the age that were asked for."""
+    span = "a year" if risk.within_years == 1.0 else f"{risk.within_years:g} years"
+    limit = f"{100.0 * risk.limit:g} in 100 failing within {span}"
+    return {
+        **POLICIES,
+        "risk": f"at a risk limit: {limit}",
+        "age": f"at a fixed age: {fixed_years:g} years",
+    }
 
 
 def years_of(frame: pl.DataFrame) -> pl.DataFrame:

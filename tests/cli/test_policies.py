@@ -32,6 +32,18 @@ def test_each_rule_beside_running_to_failure(club):
     assert "a guess (70 and 90, no source)" in done.err
 
 
+def test_the_rules_name_their_limit_and_age_and_whose_parts(club):
+    done = club("policies", "--as-of", CUT, "--risk", "0.05", "--within-years", "2", "--age", "12",
+                "--opening-cost", "8", "--measuring-cost", "10")  # fmt: skip
+    assert "at a risk limit: 5 in 100 failing within 2 years" in done.out
+    assert "at a fixed age: 12 years" in done.out
+    assert "at its planned age, sooner when open anyway" in done.out
+    assert "planned age (years)" in done.out
+    said = [line for line in done.err.splitlines() if "Reckon" in line]
+    assert said[0].startswith("Reckoned for the maker's parts of a typical batch, over and over;")
+    assert done.err.index("Reckoned for") < done.err.index("running to failure costs")
+
+
 def test_without_a_labour_rate_two_rules_are_left_out_and_said(club):
     done = club("policies", "--as-of", CUT, "--json")
     assert {row["policy"] for row in done.rows()} == {"run_to_failure", "cost", "risk", "age"}

@@ -114,4 +114,5 @@ def _words(found: "OneMachine", *, asked: bool) -> tuple[str, ...]:
     elif asked:
         due = (found.not_due,)
     wrong = tuple(f"{one.reason}. {one.advice} {one.commands}" for one in found.disagreements)
-    return (f"{found.unit}: {facts}.", *found.said, *due, *found.readings_said, *wrong)
+    then = (found.next_step,) if found.next_step else ()
+    return (f"{found.unit}: {facts}.", *found.said, *due, *found.readings_said, *wrong, *then)

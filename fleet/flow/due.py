@@ -7,20 +7,23 @@ from pathlib import Path
 
 import polars as pl
 
-from fleet.decisions.policies import LEAST_COST, Policy
+from fleet.decisions.policies import LEAST_COST, RULES, Policy
 from fleet.errors import BadInput
 from fleet.fits import Prior
 from fleet.flow.amounts import cheap_failures, check_cost
 from fleet.flow.answers import READ, table_of
 from fleet.flow.due_by_posterior import Asked, due_by_posterior
 from fleet.flow.identifiable import set_apart, what_failures_alone_tell
-from fleet.flow.known import known_records
+from fleet.flow.known import entered_later, known_records
 from fleet.flow.new_parts import AS_BEFORE, new_lives
 from fleet.flow.posterior import prompt_shares
 from fleet.flow.table import Answer, Settings, Table
 from fleet.frames import ESTIMATES, REGION, empty_frame
 
-__all__ = ["ESTIMATES_OF", "Asked", "Policy", "Prior", "costs_of", "due", "due_of", "estimates_for"]
+__all__ = [
+    "ESTIMATES_OF", "RULES", "Asked", "Policy", "Prior", "costs_of", "due", "due_of",
+    "estimates_for",
+]  # fmt: skip
 
 ESTIMATES_OF = ("posterior", "likelihood", "both")
 
@@ -69,7 +72,8 @@ def due(
     if new_parts not in AS_BEFORE:
         asked, said = _with_new_lives(asked, store, table, records, estimate)
     frame, notes = due_of(table, records, costs, asked, estimate=estimate, prior=prior)
-    return Answer(frame=frame, notes=(*said, *notes, *odd, *_left_out_note(table)))
+    later = entered_later(store, as_of=as_of)
+    return Answer(frame=frame, notes=(*later, *said, *notes, *odd, *_left_out_note(table)))
 
 
 def _with_new_lives(

@@ -24,6 +24,24 @@ def known_records(
     return records
 
 
+def entered_later(store: Path, *, as_of: date, unit: str | None = None) -> tuple[str, ...]:
+    """A sentence on reports and readings of `as_of` or before that were entered only later, so
+    that nothing reckoned as of that day counts them; none where there are none. `unit`: of this
+    one only.
+    """
+    from fleet.store import known
+
+    own_day = pl.coalesce("date_latest", "date_earliest")
+    later = (pl.col("entered_on") > as_of) & (own_day <= as_of)
+    frames = known(store, ("reports", "readings"), unit=unit).values()
+    count = sum(int(frame.select(later.sum()).item()) for frame in frames)
+    if not count:
+        return ()
+    what = "1 record was" if count == 1 else f"{count:,} records were"
+    of = "" if unit is None else f" on {unit}"
+    return (f"{what} entered{of} after {as_of} about days before it: not counted here",)
+
+
 def store_stamp(store: Path) -> str:
     """A text that changes with every write to the store, for caches."""
     from fleet.store import stamp

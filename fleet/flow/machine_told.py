@@ -89,9 +89,9 @@ def report_events(rows: pl.DataFrame) -> pl.DataFrame:
         ),
         pl.col("because").replace_strict(
             {
-                "planned": "planned, it worked",
+                "planned": "planned, still working before",
                 "failure": "because it had failed",
-                "reading": "because of a reading, it worked",
+                "reading": "because of a reading, still working before",
             },
             default=None,
         ),

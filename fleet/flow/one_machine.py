@@ -10,11 +10,12 @@ from typing import Any
 import polars as pl
 
 from fleet.errors import NotKnown
-from fleet.flow.known import known_records
+from fleet.flow.known import entered_later, known_records
 from fleet.flow.machine_conflicts import Disagreement, disagreements, flags
 from fleet.flow.machine_events import machine_events
 from fleet.flow.machine_lives import lay_out, lives_words
 from fleet.flow.machine_readings import machine_readings, readings_words
+from fleet.flow.next_steps import next_of
 
 READ = ("sources", "models", "positions", "batches", "units", "reports", "readings")
 _NAMED = 8  # machines named where a part of a name fits several
@@ -37,7 +38,7 @@ class OneMachine:
     `failures`: lives.UNIT_SETS, UNIT_FAILURES; `stretches`, `marks`: machine_lives, to be drawn;
     `readings`: MACHINE_READINGS; `disagreements`; `due`: its row of the due list (frames.DUE, ages
     in days) or None; `not_due`: why it is not on that list, if it is not; `said`: sentences on its
-    lives.
+    lives; `next_step`: what to do next, with its command, where that is known.
     """
 
     unit: str
@@ -55,6 +56,7 @@ class OneMachine:
     due: Mapping[str, Any] | None
     not_due: str
     said: tuple[str, ...]
+    next_step: str | None = None
 
 
 def one_machine(
@@ -102,8 +104,17 @@ def one_machine(
         disagreements=wrong,
         due=mine,
         not_due=_why_not_due(found.sets, built.left_out, wrong),
-        said=said,
+        said=(*said, *entered_later(store, as_of=as_of, unit=unit)),
+        next_step=_next_step(unit, found.sets, mine),
     )
+
+
+def _next_step(unit: str, sets: pl.DataFrame, due: Mapping[str, Any] | None) -> str | None:
+    if due is not None:
+        return next_of(due["action"], unit)
+    present = sets.row(-1, named=True) if sets.height else None
+    dead = present is not None and present["failed"] and present["ended_by"] != "retired"
+    return next_of(None, unit) if dead else None
 
 
 def find_unit(units: pl.DataFrame, text: str) -> str:

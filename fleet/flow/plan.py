@@ -20,7 +20,7 @@ from fleet.flow.amounts import cheap_failures
 from fleet.flow.answers import READ, table_of
 from fleet.flow.due import costs_of
 from fleet.flow.due_by_posterior import Asked, due_of_posterior, working_units
-from fleet.flow.known import known_records
+from fleet.flow.known import entered_later, known_records
 from fleet.flow.new_parts import AS_BEFORE, new_lives
 from fleet.flow.plan_bench import AtBench, at_bench
 from fleet.flow.plan_outlook import Ready, days_to_jobs, failures_of, if_lost
@@ -101,11 +101,12 @@ def plan(
     # a failure is followed by its recap: it never costs less
     costs = costs.with_columns(failure_cost=pl.max_horizontal("failure_cost", "planned_cost"))
     asked = Asked(as_of=as_of, new_parts=new_parts, level=level, policy=policy)
-    said: tuple[str, ...] = ()
+    said = entered_later(store, as_of=as_of)
     if new_parts not in AS_BEFORE:
         offers = known_records(store, ("offers",), as_of=as_of)
         if found_lives := new_lives(new_parts, table.working, {**records, **offers}):
-            asked, said = replace(asked, new_lives=found_lives.frame), found_lives.notes
+            asked = replace(asked, new_lives=found_lives.frame)
+            said = (*said, *found_lives.notes)
         asked = replace(asked, new_parts="typical")
     found = posterior_of(table, records, as_of=as_of)
     due = due_of_posterior(found, table, records, costs, asked)

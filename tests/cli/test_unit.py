@@ -10,6 +10,28 @@ def test_the_history_in_order_with_its_due_date(club):
     assert [line.split()[1] for line in lines[2:]] == ["built", "enrolled", "working"]
     assert "TL-017: model BM-2" in done.err
     assert "What to do: " in done.err
+    assert done.err.splitlines()[-1].startswith("Next: ")
+    assert "TL-017" in done.err.splitlines()[-1]
+
+
+def test_a_recap_that_did_not_cure_says_it_worked_before(club):
+    club("log", "recapped", "TL-017", "--on", "2024-06-01", "--because", "planned", "--positions",
+         "all", "--cured", "no")  # fmt: skip
+    done = club("unit", "TL-017", "--no-due")
+    assert "planned, still working before; all positions; it did not work afterwards" in done.out
+    assert "it worked;" not in done.out
+
+
+def test_what_was_entered_after_the_day_is_counted_aloud(club):
+    for day in ("2020-03-01", "2021-03-01"):
+        assert club("log", "working", "TL-017", "--on", day).code == 0
+    later = "entered on TL-017 after 2024-06-30 about days before it: not counted here"
+    past = club("unit", "TL-017", "--as-of", "2024-06-30", "--no-due")
+    assert f"2 records were {later}" in past.err
+    assert later not in club("unit", "TL-018", "--as-of", "2024-06-30", "--no-due").err
+    listed = club("due", "--as-of", "2024-06-30")
+    assert "2 records were entered after 2024-06-30 about days before it" in listed.err
+    assert "about days before it" not in club("unit", "TL-017", "--no-due").err
 
 
 def test_json_has_every_event(club):

@@ -27,6 +27,14 @@ from fleet.errors import BadInput
 HOURS_PER_YEAR = 8760.0
 MOST_YEARS = 15.0  # 131,400 h, as a maker of controllers has it too (Beckhoff, PS9011 manual)
 _NO_LIQUID = ("polymer", "solid", "tantal", "niob", "film", "ceramic", "hybrid")
+# What is taken at all, wide of any part made, so that no rule runs out of numbers; our own rule.
+_RANGES = {
+    "rated hours": (1.0, 1_000_000.0),
+    "rated temperature": (40.0, 250.0),
+    "rated ripple": (0.001, math.inf),
+    "core rise": (0.1, 30.0),
+    "number of powered hours a year": (1.0, math.inf),
+}
 PROMISE = "An upper estimate by the maker's rule, not a promise."
 
 
@@ -123,16 +131,24 @@ def years_of_units(rated: Rated, air_c: pl.Expr, hours_per_year: pl.Expr) -> pl.
 
 def _check(rated: Rated, use: Use) -> None:
     numbers = {
-        "rated hours": rated.hours,
-        "rated temperature": rated.temperature_c,
-        "rated volts": rated.volts,
-        "rated ripple": rated.ripple_ma,
-        "core rise": rated.core_rise_k,
-        "number of powered hours a year": use.hours_per_year,
+        "rated hours": (rated.hours, "h"),
+        "rated temperature": (rated.temperature_c, "°C"),
+        "rated volts": (rated.volts, "V"),
+        "rated ripple": (rated.ripple_ma, "mA"),
+        "core rise": (rated.core_rise_k, "K"),
+        "number of powered hours a year": (use.hours_per_year, "h"),
     }
-    for what, value in numbers.items():
-        if value is not None and not (math.isfinite(value) and value > 0.0):
+    for what, (value, unit) in numbers.items():
+        if value is None:
+            continue
+        if not (math.isfinite(value) and value > 0.0):
             raise BadInput(f"the {what} cannot be {value:g}; give a number above zero")
+        least, most = _RANGES.get(what, (0.0, math.inf))
+        if not least <= value <= most:
+            to = "and more" if most == math.inf else f"to {most:,.0f}"
+            raise BadInput(
+                f"the {what} cannot be {value:g} {unit}: {least:g} {to} {unit} are taken"
+            )
     if use.hours_per_year > 8784.0:
         raise BadInput(f"a year has 8,760 hours, not {use.hours_per_year:g}; give fewer")
     for air in (use.air_c, use.off_c):

@@ -167,6 +167,22 @@ def test_fewer_powered_hours_last_longer_and_idle_ones_can_be_counted():
             Use(air_c=45),
             "liquid",
         ),
+        (Rated(hours=1e308, temperature_c=105), Use(air_c=45), "rated hours cannot be 1e.308 h"),
+        (Rated(hours=5e-324, temperature_c=105), Use(air_c=45), "rated hours cannot be"),
+        (Rated(hours=2000, temperature_c=1e5), Use(air_c=45), "rated temperature cannot be"),
+        (
+            Rated(hours=2000, temperature_c=105, ripple_ma=5),
+            Use(air_c=65, ripple=(Ripple(500),)),
+            "100 times what the part is rated for",
+        ),
+        (RATED, Use(air_c=45, ripple=(Ripple(1e308),)), "a ripple current is 1e.308 mA"),
+        (RATED, Use(air_c=45, ripple=(Ripple(1, 1e-300),)), "frequency factor is 1e-300"),
+        (RATED, Use(air_c=45, hours_per_year=5e-324), "powered hours a year cannot be"),
+        (
+            Rated(hours=2000, temperature_c=105, ripple_ma=500, core_rise_k=40),
+            Use(air_c=65, ripple=(Ripple(100),)),
+            "core rise cannot be 40 K",
+        ),
     ],
 )
 def test_what_cannot_be_is_refused_in_a_sentence(rated, use, said):

@@ -5,10 +5,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fleet.flow import bench_words
-from fleet.flow.bench_symptoms import SYMPTOMS
 from fleet.flow.bench_facts import BenchSheet
 from fleet.flow.bench_log_line import HINTS, READINGS_FILE
 from fleet.flow.bench_say import amount, plain_number, wait_said
+from fleet.flow.bench_symptoms import SYMPTOMS
 from fleet.flow.read_aloud import number
 
 if TYPE_CHECKING:
@@ -37,8 +37,12 @@ def bench_sheet_page(sheet: BenchSheet) -> str:
     """The sheet as HTML; everything it needs is in it, and nothing is fetched from anywhere."""
     template = _environment().get_template("bench_sheet.html")
     return template.render(
-        sheet=sheet, words=bench_words,
-        symptoms=SYMPTOMS, marks=_marks(), hints=HINTS, readings_file=READINGS_FILE
+        sheet=sheet,
+        words=bench_words,
+        symptoms=SYMPTOMS,
+        marks=_marks(),
+        hints=HINTS,
+        readings_file=READINGS_FILE,
     )
 
 

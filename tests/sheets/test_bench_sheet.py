@@ -8,13 +8,11 @@ from itertools import pairwise
 
 import pytest
 
-from fleet.errors import BadInput
 from fleet.flow import bench_words
 from fleet.flow.bench_discharge import read_farads, worst_charge
 from fleet.flow.bench_facts import BenchSheet, Fact, GoesIn, Measured, Place, Step, There
 from fleet.flow.bench_say import wait_said
 from fleet.sheets.bench_sheet import bench_sheet_page, file_name
-from fleet.sheets.kept import keep
 
 NASTY = "<script>alert(1)</script> & \"quoted\" 'ends'"
 
@@ -350,21 +348,6 @@ def test_a_sheet_of_a_model_leaves_room_for_the_unit(sheet):
 )
 def test_names_of_files(name, file):
     assert file_name(name) == file
-
-
-def test_a_file_is_written_whole_and_never_over_another(tmp_path):
-    path = tmp_path / "sheet.html"
-    keep("one", path)
-    with pytest.raises(BadInput, match="--force writes over it"):
-        keep("two", path)
-    assert path.read_text() == "one"
-    keep("two µ", path, force=True)
-    assert path.read_text(encoding="utf-8") == "two µ"
-    assert [one.name for one in tmp_path.iterdir()] == ["sheet.html"]
-    with pytest.raises(BadInput, match="there is no folder"):
-        keep("three", tmp_path / "nowhere" / "sheet.html")
-    with pytest.raises(BadInput, match="is a folder"):
-        keep("three", tmp_path, force=True)
 
 
 @pytest.mark.parametrize(

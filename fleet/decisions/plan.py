@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import polars as pl
 
-from fleet.decisions.plan_greedy import plan_by_date
+from fleet.decisions.plan_greedy import into_room, plan_by_date
 from fleet.decisions.plan_months import Month
 from fleet.decisions.plan_problem import Problem, Solution
 from fleet.decisions.plan_solver import solve
@@ -55,8 +55,8 @@ class Bench:
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
 class Placed:
     """Jobs in months. `month` of each row (index into `months`, or beyond them), the `problem` it
-    solves, its cost and bound, the cost of taking jobs by date alone, and what each month costs a
-    job above its best.
+    solves, its cost and bound, what taking jobs by date alone is expected to cost, and what each
+    month costs a job above its best.
     """
 
     jobs: pl.DataFrame
@@ -80,6 +80,18 @@ class Placed:
     def moving(self) -> Floats:
         """What it costs each job not to be in its best month."""
         return np.asarray(self.above_best[np.arange(self.month.size), self.month])
+
+    @property
+    def expected(self) -> float:
+        """What the plan is expected to cost above every job in its best month for nothing: waiting
+        and getting ready, without what is added to steer the program (Problem.cost).
+        """
+        return _expected(self.problem, self.above_best, self.month)
+
+
+def _expected(problem: Problem, above_best: Floats, month: Whole) -> float:
+    waits = float(above_best[np.arange(month.size), month].sum())
+    return waits + problem.setup_cost * float(problem.sessions(month).sum())
 
 
 def place_jobs(jobs: pl.DataFrame, moving: Floats, months: Sequence[Month], bench: Bench) -> Placed:
@@ -109,7 +121,7 @@ def place_jobs(jobs: pl.DataFrame, moving: Floats, months: Sequence[Month], benc
         months=months,
         problem=problem,
         solution=solve(problem, start=start, tolerance=max(tolerance, 1e-6)),
-        by_date=problem.total(start),
+        by_date=_expected(problem, moving, start),
         above_best=moving,
     )
 
@@ -124,26 +136,11 @@ def lose_month(placed: Placed, lost: int) -> Placed:
     nuisance = np.repeat(_WORTH_MOVING * problem.spend[problem.model][:, None],
                          problem.cost.shape[1], axis=1)  # fmt: skip
     nuisance[rows, placed.month] = 0.0
-    start = _without(placed, anew, lost)
+    start = into_room(anew, placed.month, np.flatnonzero(placed.month == lost))
     tolerance = max(TOLERANCE * float(problem.spend[problem.model].sum()), 1e-6)
     held = solve(replace(anew, cost=problem.cost + nuisance), start=start, tolerance=tolerance)
     solution = Solution(month=held.month, cost=anew.total(held.month), bound=placed.solution.bound)
     return replace(placed, problem=anew, solution=solution)
-
-
-def _without(placed: Placed, anew: Problem, lost: int) -> Whole:
-    """The same plan with the jobs of the lost month put off to where there is room."""
-    hours, money = anew.used(np.where(placed.month == lost, len(placed.months), placed.month))
-    room = replace(
-        anew,
-        capacity=np.where(np.arange(hours.size) == lost, 0.0, anew.capacity - hours),
-        purse=anew.purse - money,
-    )
-    month = placed.month.copy()
-    mine = np.flatnonzero(month == lost)
-    some = replace(room, cost=anew.cost[mine], model=anew.model[mine])
-    month[mine] = plan_by_date(some, np.arange(mine.size), np.full(mine.size, lost))
-    return month
 
 
 def fullest(placed: Placed) -> int | None:

@@ -1,4 +1,4 @@
-"""The plan that takes jobs by due date, each into the first month with room: what to compare with.
+"""Plans made job by job: by due date (what to compare with), or into the cheapest room left.
 
 METHODS: plan
 """
@@ -37,3 +37,33 @@ def plan_by_date(problem: Problem, order: Sequence[int] | Whole, due: Whole) -> 
             money[at] -= pay[at]
             at_work[model, at] = True
     return month
+
+
+def into_room(problem: Problem, month: Whole, who: Whole) -> Whole:
+    """The plan with the jobs `who` moved, each in turn to where it costs least and finds room, in
+    the plan or after it; those first that lose most by waiting until after it.
+    """
+    anew = month.copy()
+    anew[who] = problem.months
+    hours, money = (
+        room - used
+        for room, used in zip((problem.capacity, problem.purse), problem.used(anew), strict=True)
+    )
+    others = np.delete(month, who)
+    at_work = np.zeros((problem.models, problem.cost.shape[1]), dtype=bool)
+    at_work[np.delete(problem.model, who), others] = True
+    least = problem.cost[:, : problem.months].min(axis=1)
+    for job in who[np.argsort((least - problem.cost[:, problem.months])[who], kind="stable")]:
+        model = problem.model[job]
+        first = ~at_work[model]
+        need = problem.hours[model] + problem.setup_hours * first[: problem.months]
+        pay = problem.spend[model] + problem.setup_cost * first[: problem.months]
+        cost = problem.cost[job] + problem.setup_cost * first
+        cost[: problem.months][(need > hours + 1e-9) | (pay > money + 1e-9)] = np.inf
+        at = int(cost.argmin())
+        anew[job] = at
+        at_work[model, at] = True
+        if at < problem.months:
+            hours[at] -= need[at]
+            money[at] -= pay[at]
+    return anew

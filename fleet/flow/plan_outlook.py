@@ -77,7 +77,7 @@ def if_lost(ready: Ready, placed: Placed, month: int, as_of: date) -> Lost:
         later_by=float((anew.month - placed.month)[both & (placed.month == month)].mean())
         if (both & (placed.month == month)).any()
         else 0.0,
-        cost=anew.solution.cost - placed.solution.cost,
+        cost=anew.expected - placed.expected,
         failures=fails[1] - fails[0],
         moves=moves,
     )

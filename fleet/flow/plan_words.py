@@ -135,7 +135,7 @@ def foot_words(placed: Placed, bench: AtBench, policy: Policy) -> tuple[str, ...
         else f"No plan is cheaper by more than {_money(gap, bench)} ({share:.2g} % of what its "
         "jobs cost)"
     )
-    saved = placed.by_date - placed.solution.cost
+    saved = placed.by_date - placed.expected
     said = [
         f"{near}, reckoned in whole jobs and months, each month at its middle. Taking jobs by date "
         f"alone is expected to cost {_money(max(saved, 0.0), bench)} more.",

@@ -167,6 +167,9 @@ def print_due(
         if not reasons:
             say("The column why is the beginning of the reason; --reasons prints all of it.")
     say_all(answer.notes)
+    if not (form.json or form.csv) and frame.height:
+        say("Next: fleet choose UNIT weighs what could be done with one, fleet plan says in which "
+            "month each is done.")  # fmt: skip
 
 
 def _screen(frame: "pl.DataFrame", ages: Ages, level: float, *, reasons: bool) -> "pl.DataFrame":

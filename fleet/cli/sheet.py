@@ -72,6 +72,7 @@ def command(
         for page, path in zip(pages, paths, strict=True):
             keep(page, path, force=force, endings=(".html",))
     write_out(f"{path}\n" for path in paths)
+    say("Open it in a browser and print it; bring the result back with the line at its end.")
     say(CAUTION)
     say_all(note for sheet in sheets for note in sheet.notes)
 

@@ -17,6 +17,13 @@ def test_keys_and_every_working_unit(club):
     assert {row["unit"] for row in rows} == {f"TL-{n:03}" for n in range(15, 31)}
 
 
+def test_the_list_ends_with_the_next_step_on_the_screen_only(club):
+    last = club("due", "--as-of", AS_OF).err.splitlines()[-1]
+    assert last.startswith("Next: fleet choose UNIT")
+    assert "fleet plan" in last
+    assert "Next: " not in club("due", "--as-of", AS_OF, "--json").err
+
+
 def test_values_are_within_their_limits(club):
     for row in club("due", "--as-of", AS_OF, "--json").rows():
         assert row["horizon_years"] == 2.0

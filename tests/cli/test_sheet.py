@@ -29,6 +29,7 @@ def test_a_sheet_is_written_and_its_path_printed(bench, tmp_path):
     assert done.code == 0, done.err
     assert done.out == "sheet-TL-015.html\n"
     assert "unplug it, wait, measure" in done.err
+    assert "Open it in a browser and print it; bring the result back" in done.err
     html = (tmp_path / "sheet-TL-015.html").read_text(encoding="utf-8")
     assert "mark both white plugs" in html
     assert "Invented data" not in html

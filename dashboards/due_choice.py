@@ -5,10 +5,12 @@ from dataclasses import dataclass
 
 import address
 import due_new_parts
+import policy_choice
 import streamlit as st
 
-from fleet.flow.due import Prior
+from fleet.flow.due import Policy, Prior
 
+LEAST = Policy()
 _MOST_COST = 1e9
 
 
@@ -22,11 +24,12 @@ class Choice:
     failure: float | None
     share: float  # of models without wear-out, in the prior
     estimate: str  # posterior or both: maximum likelihood beside it
+    policy: Policy = LEAST
 
 
 def choose(parts: Sequence[str] = ()) -> Choice:
     """What the reader asks for, kept in the address of the page; `parts`: those of the offers."""
-    with st.expander("Horizon, new parts and costs", icon=":material/tune:"):
+    with st.expander("Horizon, new parts, costs and rule", icon=":material/tune:"):
         one, two = st.columns(2)
         horizon = one.number_input(
             "Chance of failing within (years)",
@@ -72,6 +75,7 @@ def choose(parts: Sequence[str] = ()) -> Choice:
             help="The same list without anything held before the reports.",
             **address.choice("estimate", ["posterior", "both"], "posterior"),
         )
+        policy = policy_choice.choose(one, two, one)
     return Choice(
         horizon=float(horizon),
         new_parts=new_parts,
@@ -79,4 +83,5 @@ def choose(parts: Sequence[str] = ()) -> Choice:
         failure=failure,
         share=float(share) / 100.0,
         estimate=str(estimate),
+        policy=policy,
     )

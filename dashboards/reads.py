@@ -56,6 +56,7 @@ def due(key: Key, as_of: date, choice: Choice) -> tuple[pl.DataFrame, tuple[str,
         failure_cost=choice.failure,
         estimate=choice.estimate,
         prior=Prior().with_share(choice.share),
+        policy=choice.policy,
     )
     sources = records(key, "units").select("unit", "source").unique("unit", keep="last")
     aged = [c for c in answer.frame.columns if c == "age" or c.startswith("optimal_age")]

@@ -18,6 +18,11 @@ from fleet.flow.read_aloud import chance_words, number
 
 _SHOWN = 1_000  # rows sent to the browser; the download has all
 _CHART_YEARS = 8
+_LINKS = (
+    ("choose", "Keep, recap or replace {}", ":material/balance:"),
+    ("sheet", "Bench sheet of {}", ":material/print:"),
+    ("log", "Log a report on {}", ":material/edit_note:"),
+)
 
 
 def main() -> None:
@@ -166,12 +171,10 @@ def _reason(shown: pl.DataFrame, index: int, years: str) -> None:
         if row["due_on"] is not None:
             st.markdown(_dates(row))
         st.caption("Select a row of the table to read another.")
-        st.page_link(
-            "views/log.py",
-            label=f"Log a report on {unit}",
-            icon=":material/edit_note:",
-            query_params={"unit": unit},
-        )
+        for view, label, icon in _LINKS:
+            st.page_link(
+                f"views/{view}.py", label=label.format(unit), icon=icon, query_params={"unit": unit}
+            )
 
 
 def _figures(row: Mapping[str, Any], years: str) -> str:

@@ -2,6 +2,7 @@ import address
 import order_section
 import plan_reads
 import polars as pl
+import policy_choice
 import reads
 import shared
 import streamlit as st
@@ -9,7 +10,6 @@ import take_away
 import words
 
 from fleet import charts
-from fleet.flow.due import Policy
 from fleet.flow.plan import Plan, months_from
 from fleet.sheets.calendar_file import calendar_file
 
@@ -79,24 +79,7 @@ def _choose(place: shared.Place) -> plan_reads.Wanted:
             help="A month without hours at the bench, known beforehand.",
             **address.choice("lose", [_FULLEST, *names], _FULLEST),
         )
-        rule = two.selectbox(
-            "A machine is due",
-            ["cost", "risk"],
-            format_func=lambda v: {
-                "cost": "at the age that costs least",
-                "risk": "when it may soon fail",
-            }[v],
-            **address.choice("policy", ["cost", "risk"], "cost"),
-        )
-        risk = three.number_input(
-            "Chance of failing within a year that is borne (in 100)",
-            min_value=0.1,
-            max_value=99.0,
-            step=1.0,
-            disabled=rule != "risk",
-            **address.number("risk", 0.1, 99.0, 10.0),
-        )
-    policy = Policy(rule="risk", limit=float(risk) / 100.0) if rule == "risk" else Policy()
+        policy = policy_choice.choose(two, three, one)
     return plan_reads.Wanted(
         months=int(months),
         hours=hours,

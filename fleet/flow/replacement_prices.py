@@ -122,10 +122,9 @@ def offered(records: Mapping[str, pl.DataFrame], model: str, told: Told) -> Offe
         lacking["used"] = (
             "no age of its parts; give --used-parts-age or enter parts_age_years with its price"
         )
-    _not_for_scrap(prices)
     currency = one_currency(currencies)
     notes.extend(_without_currency(currencies, currency))
-    notes.extend(_cheap(planned, failure))
+    notes.extend((*_cheap(planned, failure), *_for_scrap(prices)))
     return Offered(
         planned=planned,
         failure=failure,
@@ -150,15 +149,16 @@ def _cheap(planned: float, failure: float) -> Iterator[str]:
         )
 
 
-def _not_for_scrap(prices: Mapping[str, float | None]) -> None:
-    """Raises BadInput where buying one and scrapping it would earn money."""
+def _for_scrap(prices: Mapping[str, float | None]) -> Iterator[str]:
+    """A sentence where buying one and scrapping it would earn money: costs may be negative then."""
     scrap = prices["scrap"] or 0.0
     for item in ("used", "new"):
         price = prices[item]
         if price is not None and scrap > price:
-            raise BadInput(
-                f"the old machine is said to bring in {scrap:g} and a {item} one to cost "
-                f"{price:g}; correct one of them, as buying them for scrap would earn money"
+            yield (
+                f"The old machine is said to bring in {scrap:g} and a {item} one to cost {price:g}: "
+                "buying them for scrap would earn money, so costs may come out below nothing; "
+                "correct one of them"
             )
 
 

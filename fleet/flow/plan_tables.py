@@ -93,6 +93,11 @@ def days_of(placed: Placed) -> pl.DataFrame:
     ).select("unit", "on")
 
 
+_PASSED = (
+    " Some less likely to fail come before it: their failures cost more, or they share a session."
+)
+
+
 def jobs_of(placed: Placed, p_fail_before: Floats) -> pl.DataFrame:
     """frames.JOBS in the order in which they are done."""
     names = [month.name for month in placed.months]
@@ -109,6 +114,12 @@ def jobs_of(placed: Placed, p_fail_before: Floats) -> pl.DataFrame:
             moved_days=(pl.col("on") - pl.col("due_on")).dt.total_days().cast(pl.Float64),
             cost=pl.col("planned_cost"),
             like=pl.len().over("at", "model"),
+        )
+        # machines less likely to fail come earlier; of equal ones the later first, so that they
+        # are not held against each other
+        .sort("p_fail", "at", descending=[False, True])
+        .with_columns(
+            passed=(pl.col("at").cum_min().shift(1) < pl.col("at")).fill_null(value=False)
         )
     )
     frame = frame.with_columns(reason=_why())
@@ -140,7 +151,8 @@ def _why() -> pl.Expr:
         .then(pl.format("; {} before that, as its model is at the bench", early))
         .otherwise(pl.lit(""))
     )
-    return pl.format("{}{}{}.", due, moved, together)
+    waits = pl.when((pl.col("moved_days") > 31.0) & pl.col("passed")).then(pl.lit(_PASSED))
+    return pl.format("{}{}{}.{}", due, moved, together, waits.otherwise(pl.lit("")))
 
 
 def later_of(placed: Placed, end: object) -> pl.DataFrame:

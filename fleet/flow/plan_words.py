@@ -11,6 +11,8 @@ from fleet.decisions.policies import Policy
 from fleet.flow.expected_words import between, tenths
 from fleet.flow.plan_bench import AtBench
 
+_NAMED_MONTHS = 6
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Lost:
@@ -56,15 +58,22 @@ def plan_words(
     return tuple(said)
 
 
+def _months(jobs: pl.DataFrame) -> str:
+    """The months that have jobs, as "2026-07 and 2026-09" or "5 months, 2026-07 to 2027-01"."""
+    names = jobs["window"].unique().sort().to_list()
+    if len(names) <= _NAMED_MONTHS:
+        return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
+    return f"{len(names)} months between {names[0]} and {names[-1]}"
+
+
 def _work(jobs: pl.DataFrame, placed: Placed, bench: AtBench) -> str:
     hours, money = placed.problem.used(placed.month)
     if jobs.is_empty():
         return "No job finds a place in the plan."
-    months = jobs["window"].n_unique()
     begins, ends = (day.isoformat() for day in (jobs.item(0, "on"), jobs.item(-1, "on")))
     sessions = jobs.select(pl.struct("window", "model").n_unique()).item()
     return (
-        f"{_machines(jobs.height)} in {_counted(months, 'month')}, the first on "
+        f"{_machines(jobs.height)} in {_months(jobs)}, the first on "
         f"{begins}, the last from {ends} on: {hours.sum():,.1f} hours at the "
         f"bench, getting ready {_counted(sessions, 'time')} included, and "
         f"{_money(float(money.sum()), bench)}."
@@ -105,8 +114,8 @@ def _lost(lost: Lost, bench: AtBench) -> str:
     fail = f"about {more:.2g} more failures" if more >= 0.005 else "hardly a failure more"
     return (
         f"Were {lost.month} lost, with its {_counted(lost.jobs, 'job')}, {moved} would change "
-        f"month{by}{out}; that is expected to cost {_money(max(lost.cost, 0.0), bench)} and "
-        f"{fail}, if it is known beforehand."
+        f"month{by}{out}. Known beforehand, that costs {_money(max(lost.cost, 0.0), bench)} and "
+        f"{fail} (expected)."
     )
 
 

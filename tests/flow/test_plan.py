@@ -124,6 +124,25 @@ def test_the_sentences_say_numbers_a_person_reads(on_demo):
     assert not re.search(r"\b(nan|inf|None|null)\b", text)
 
 
+def test_the_months_with_jobs_are_named(on_demo):
+    months = on_demo.jobs["window"].unique().sort().to_list()
+    lead = on_demo.said[0]
+    assert f" in {months[0]}" in lead or f"between {months[0]} and {months[-1]}" in lead
+    (lost,) = (text for text in on_demo.said if text.startswith("Were "))
+    assert lost.count(". ") == 1
+    assert ". Known beforehand, that costs" in lost
+
+
+def test_a_job_that_waits_for_one_less_likely_to_fail_says_why(on_demo, due_list):
+    jobs = on_demo.jobs
+    chance = dict(due_list.select("unit", "p_fail").iter_rows())
+    rows = [(chance[u], m, r) for u, m, r in jobs.select("unit", "window", "reason").iter_rows()]
+    said = [(p, m) for p, m, reason in rows if "less likely to fail come before it" in reason]
+    assert said
+    for p, month in said:
+        assert any(other < p and earlier < month for other, earlier, _ in rows)
+
+
 def test_an_empty_store(tmp_path):
     store = tmp_path / "empty.duckdb"
     create_store(store)

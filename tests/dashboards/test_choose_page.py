@@ -32,7 +32,7 @@ def test_options_flips_and_the_caution(page):
 
 
 def test_years_prices_and_state_from_the_address(demo_store, open_view):
-    page = open_view("choose", unit="S-081", years="5", choose_used="1", failed="True")
+    page = open_view("choose", unit="S-081", years="5", choose_used="30", failed="True")
     assert not page.exception
     assert not page.error
     table = page.dataframe[0].value

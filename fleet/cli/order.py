@@ -120,12 +120,13 @@ def command(
         )
     if out is not None:
         _write(out, found, force=force)
-    print_table(found.frame, form, screen=_screen(found.frame), empty="No parts to order.")
+    print_table(found.frame, form, screen=_screen(found.brief), empty="No parts to order.")
     say_all(found.said)
     if not (form.json or form.csv) and found.frame.height:
         from fleet.flow.caution import CAUTION
 
         say(CAUTION)
+        say_all(f"Mind at {places}: {text}" for text, places in found.care.iter_rows())
     say_all(found.notes)
     if out is not None:
         say(f"Written to {out}: {found.buy.height} lines to buy.")

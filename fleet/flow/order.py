@@ -19,7 +19,7 @@ from fleet.flow.best_part import BEST, Judged, best_part_for, choose, judge, she
 from fleet.flow.known import known_records
 from fleet.flow.order_buy import buy_rows
 from fleet.flow.order_prices import Priced, priced
-from fleet.flow.order_rows import ROWS, order_rows, why_rows
+from fleet.flow.order_rows import ROWS, care_rows, order_rows, why_rows, without_care
 from fleet.flow.order_stock import OnShelf, on_shelf
 from fleet.flow.order_window import (
     Window,
@@ -60,15 +60,19 @@ class Wishes:
 class Order:
     """`frame` (ROWS): by position, those not ordered too. `buy`: a row a part and supplier, as a
     purchaser needs it. `measure`: the rows of `frame` to measure or ask about before ordering.
-    `why`: model, position, part, sentence. `shipping`: supplier, shipping. `wanted`: places, spares
-    and the chance of having enough, by part. `ways`: now or later (decisions.now_or_later.WAYS; no
-    rows without a next window). `said`: the order in sentences; `notes`: what it rests on.
+    `why`: model, position, part, sentence. `care`: sentence and places, what to mind at the bench;
+    `brief`: `frame` without it in its advice. `shipping`: supplier, shipping. `wanted`: places,
+    spares and the chance of having enough, by part. `ways`: now or later
+    (decisions.now_or_later.WAYS; no rows without a next window). `said`: the order in sentences;
+    `notes`: what it rests on.
     """
 
     frame: pl.DataFrame
     buy: pl.DataFrame
     measure: pl.DataFrame
     why: pl.DataFrame
+    care: pl.DataFrame
+    brief: pl.DataFrame
     shipping: pl.DataFrame
     wanted: pl.DataFrame
     ways: pl.DataFrame
@@ -142,10 +146,12 @@ def order_of(
     if judged is None:
         ways, about_ways = _ways(records, asked, demand, window, wishes, failing)
     found = Order(
-        frame=rows.drop("points"),
+        frame=rows.drop("points", "care"),
         buy=buy_rows(lines, purchase, offers, records["offers"], window),
-        measure=rows.drop("points").filter(pl.col("measure_first").list.len() > 0),
+        measure=rows.drop("points", "care").filter(pl.col("measure_first").list.len() > 0),
         why=why_rows(asked.best, rows),
+        care=care_rows(rows),
+        brief=without_care(rows),
         shipping=purchase.shipping,
         wanted=demand.wanted,
         ways=ways,

@@ -42,8 +42,8 @@ def order_rows(
     offers: Priced,
     window: Window,
 ) -> pl.DataFrame:
-    """ROWS and `points` (what advice says, a text each): the lines of the order, and the positions
-    and models nothing is ordered for.
+    """ROWS, `points` (what advice says, a text each) and of them `care` (what to mind where a part
+    fits with care): the lines of the order, and the positions and models nothing is ordered for.
     """
     machines = window.jobs.group_by("model").agg(pl.len().cast(pl.Int64).alias("needed"))
     said = best.select(
@@ -62,10 +62,11 @@ def order_rows(
         rows.with_columns(
             pl.lit(offers.currency, dtype=pl.String).alias("currency"),
             pl.col(counts).fill_null(0),
+            pl.col("care").fill_null(pl.lit([], dtype=_TEXTS)),
             joined_sentences("points").alias("advice"),
         )
         .sort("model", natural("position"), "position", nulls_last=True, maintain_order=True)
-        .select(*(pl.col(name).cast(dtype) for name, dtype in ROWS.items()), "points")
+        .select(*(pl.col(name).cast(dtype) for name, dtype in ROWS.items()), "points", "care")
     )
 
 
@@ -101,8 +102,10 @@ def _ordered(
             .then(pl.concat_list("measure_first", pl.lit(ASK_AGE)))
             .otherwise("measure_first")
             .alias("measure_first"),
-            _points(other, ask, had).alias("points"),
+            _points(other, ask, had).alias("brief"),
+            _care(other).alias("care"),
         )
+        .with_columns(points=pl.concat_list("brief", "care"))
     )
 
 
@@ -116,18 +119,19 @@ def _short(lines: pl.DataFrame, offers: Priced) -> list[str]:
 
 
 def _points(other: pl.Expr, ask: pl.Expr, had: pl.Expr) -> pl.Expr:
-    """What to know of a line: care, the shelf's age, pieces short or beyond."""
-    care = pl.when(~other & (pl.col("verdict") != "fits")).then(pl.col("sentences").list.slice(1))
+    """What to know of a line, most pressing first: pieces short, the shelf's age, pieces beyond."""
     beyond = had - pl.col("quantity")
+    pieces = pl.when(beyond == -1).then(pl.lit("piece")).otherwise(pl.lit("pieces"))
     said = [
-        pl.when(other).then(pl.format("from the shelf in place of {}, and fits", "chosen")),
         pl.when(ask & (beyond < 0)).then(
             pl.format(
-                "{} pieces short: what is offered is too old to buy unseen, ask for a later date "
+                "{} {} short: what is offered is too old to buy unseen, ask for a later date "
                 "code or another supplier",
                 -beyond,
+                pieces,
             )
         ),
+        pl.when(other).then(pl.format("from the shelf in place of {}, and fits", "chosen")),
         pl.coalesce("shelf_advice", pl.when(pl.col("spares") > 0).then(pl.col("spare_advice"))),
         pl.when(beyond > 0).then(
             pl.format(
@@ -136,9 +140,13 @@ def _points(other: pl.Expr, ask: pl.Expr, had: pl.Expr) -> pl.Expr:
             )
         ),
     ]
-    return pl.concat_list(
-        care.fill_null(pl.lit([], dtype=_TEXTS)), *(one.cast(pl.String) for one in said)
-    ).list.drop_nulls()
+    return pl.concat_list(*(one.cast(pl.String) for one in said)).list.drop_nulls()
+
+
+def _care(other: pl.Expr) -> pl.Expr:
+    """What to mind where the part fits with care."""
+    care = pl.when(~other & (pl.col("verdict") != "fits")).then(pl.col("sentences").list.slice(1))
+    return care.fill_null(pl.lit([], dtype=_TEXTS))
 
 
 def _left(said: pl.DataFrame, machines: pl.DataFrame) -> pl.DataFrame:
@@ -179,6 +187,31 @@ def _aged(taken: pl.DataFrame, shelf: OnShelf, key: list[str]) -> pl.DataFrame:
         .group_by(key, maintain_order=True)
         .agg(advice.str.join(". ").alias("shelf_advice"))
         .rename({"lot_part": "part"})
+    )
+
+
+def without_care(rows: pl.DataFrame) -> pl.DataFrame:
+    """ROWS with `advice` less what `care_rows` says. `rows`: as `order_rows` gives them."""
+    careful = pl.col("care").list.len()
+    first = pl.col("points").list.head(pl.col("points").list.len() - careful)
+    return rows.with_columns(first.alias("points")).select(
+        pl.exclude("points", "care", "advice"), joined_sentences("points").alias("advice")
+    )
+
+
+def care_rows(rows: pl.DataFrame) -> pl.DataFrame:
+    """Sentence and places ("DQ31 C2, C5; WQ18 C3"): what to mind, each once, in the order of the
+    rows. `rows`: as `order_rows` gives them.
+    """
+    each = rows.select(*_KEY, pl.col("care").alias("sentence")).explode("sentence")
+    by_model = (
+        each.drop_nulls("sentence")
+        .group_by("sentence", "model", maintain_order=True)
+        .agg(pl.col("position").unique(maintain_order=True).str.join(", "))
+    )
+    named = pl.format("{} {}", "model", "position")
+    return by_model.group_by("sentence", maintain_order=True).agg(
+        named.str.join("; ").alias("places")
     )
 
 

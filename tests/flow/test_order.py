@@ -10,6 +10,7 @@ from fleet.flow.entering import create_store
 from fleet.flow.importing import import_files
 from fleet.flow.known import known_records
 from fleet.flow.order import ROWS, Losses, Wishes, best_part_for, order
+from fleet.flow.order_rows import care_rows, without_care
 from fleet.flow.order_window import last_day
 from fleet.frames import JOBS, check_frame
 
@@ -256,6 +257,21 @@ def test_another_part_on_the_shelf_that_fits_is_used_before_anything_is_bought(s
     assert "in place of BIG" in other["advice"][0]
     assert found.frame.filter(part="LOW").is_empty()
     assert found.frame.filter(part="BIG")["to_buy"].sum() == 2
+
+
+def test_what_is_short_comes_first_and_care_is_said_once():
+    care = "See which end before the old part comes out"
+    rows = pl.DataFrame(
+        {
+            "model": ["M", "M", "N"],
+            "position": ["C1", "C2", "C1"],
+            "points": [["2 pieces short: ask", care], [care], [care]],
+            "care": [[care]] * 3,
+            "advice": ["all of it"] * 3,
+        }
+    )
+    assert care_rows(rows).rows() == [(care, "M C1, C2; N C1")]
+    assert without_care(rows)["advice"].to_list() == ["2 pieces short: ask.", None, None]
 
 
 def test_offers_too_old_are_asked_about_unless_anyway(shop):

@@ -9,6 +9,7 @@ from datetime import date
 import polars as pl
 
 from fleet.frames import KINDS
+from fleet.records import impossible_facts as facts
 
 MOST_MONEY = 1e9  # an amount; ours, beyond it sums are a slip of the hand
 LEAST_COST = 1e-6
@@ -117,19 +118,23 @@ def _prices() -> list[pl.Expr]:
 
 
 def _shop() -> list[pl.Expr]:
-    return [_too_much("labour_rate"), _too_much("budget")]
+    return [_too_much("labour_rate"), _too_much("budget"), *facts.of_shop()]
 
 
 def _offers() -> list[pl.Expr]:
-    return [_too_much("price"), _too_much("shipping")]
+    return [_too_much("price"), _too_much("shipping"), *facts.of_offer()]
 
 
 def _positions() -> list[pl.Expr]:
-    return [_holds("position", "[;:]", "; or :")]
+    return [_holds("position", "[;:]", "; or :"), *facts.of_place()]
 
 
 def _batches() -> list[pl.Expr]:
-    return [_holds("batch", "[;:]", "; or :")]
+    return [
+        _holds("batch", "[;:]", "; or :"),
+        *facts.date_code(),
+        *facts.of_rated_volts(),
+    ]
 
 
 def _units() -> list[pl.Expr]:
@@ -171,4 +176,5 @@ _OF_KIND = {
     "batches": _batches,
     "units": _units,
     "reports": _reports,
+    "stock": facts.date_code,
 }

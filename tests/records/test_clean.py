@@ -18,6 +18,7 @@ from fleet.records import (
 
 TODAY = date(2026, 11, 25)
 REPORT = {"unit": "A1", "date": "2020-05-04", "kind": "working"}
+PLACE = {"model": "M", "position": "C1"}
 UNIT = {"unit": "A1", "model": "BK3"}
 
 
@@ -223,6 +224,23 @@ def test_entered_on_is_raised_to_the_enrolment_where_reconstructed(cleaned):
         ("batches", {"batch": "C1:B7"}, "holds ; or :"),
         ("sources", {"source": "S", "collecting_since": "2015", "data_cutoff": "2014"},
          "data_cutoff 2014 is before collecting_since 2015"),
+        ("positions", {**PLACE, "capacitance": "-5uF"}, "capacitance -5uF is below zero"),
+        ("positions", {**PLACE, "capacitance": "nan"}, "capacitance nan is no number"),
+        ("positions", {**PLACE, "capacitance": "470F"}, "is above 10 F"),
+        ("positions", {**PLACE, "capacitance": "1e9 uF"}, "is above 10 F"),
+        ("positions", {**PLACE, "capacitance": "0 uF"}, "is zero"),
+        ("positions", {**PLACE, "voltage": "0"}, "voltage is 0 V"),
+        ("positions", {**PLACE, "voltage": "100001"}, "is above 100,000 V"),
+        ("positions", {**PLACE, "diameter_mm": "0"}, "diameter_mm is 0 mm"),
+        ("offers", {"part": "P", "length_mm": "0"}, "length_mm is 0 mm"),
+        ("offers", {"part": "P", "price_from_quantity": "0"}, "price_from_quantity is 0"),
+        ("offers", {"part": "P", "lead_days": "1001"}, "is above 1,000"),
+        ("offers", {"part": "P", "date_code": "04<2"}, "holds '<', which no can carries"),
+        ("stock", {"part": "P", "quantity": "1", "date_code": "€12"}, "which no can carries"),
+        ("batches", {"batch": "B", "voltage": "0"}, "voltage is 0 V"),
+        ("prices", {"model": "M", "item": "used", "price": "1", "parts_age_years": "61"},
+         "is more than 60"),
+        ("shop", {"bench_hours_per_month": "745"}, "more than the 744 hours of a month"),
     ],
 )  # fmt: skip
 def test_rows_impossible_by_themselves(cleaned, kind, row, words):
@@ -238,6 +256,12 @@ def test_rows_impossible_by_themselves(cleaned, kind, row, words):
         ("reports", {**REPORT, "date": "2026-11-25", "entered_on": "2026-11-25"}),
         ("units", {**UNIT, "manufactured": "2010~", "enrolled_on": "2009"}),
         ("units", {**UNIT, "manufactured": "../2003", "enrolled_on": "2001"}),
+        *(
+            ("positions", {**PLACE, "capacitance": text, "clearance_mm": "0"})
+            for text in ("1 mF", "4u7", "10 F", "0.47µF", "22 MFD", "10000000", "as printed")
+        ),
+        ("offers", {"part": "P", "date_code": "H0412-3 (M)", "lead_days": "1000"}),
+        ("shop", {"bench_hours_per_month": "744"}),
     ],
 )
 def test_rows_that_may_be_true_are_kept(cleaned, kind, row):

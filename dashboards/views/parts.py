@@ -15,6 +15,7 @@ from fleet.flow.parts import StandIns
 _VERDICTS = {
     "fits": "fits",
     "fits_with_care": "fits with care",
+    "facts_not_known": "cannot be judged yet",
     "does_not_fit": "does not fit",
 }
 _PLACE = (
@@ -91,9 +92,11 @@ def _may_go_in(place: shared.Place, model: str, position: str) -> None:
         return
     counts = found.frame["verdict"].value_counts()
     number = dict(zip(counts["verdict"], counts["count"], strict=True))
+    unknown = number.get("facts_not_known", 0)
     st.markdown(
         f"Of {found.frame.height} parts {number.get('fits', 0)} fit, "
-        f"{number.get('fits_with_care', 0)} with care, {number.get('does_not_fit', 0)} do not."
+        f"{number.get('fits_with_care', 0)} with care, {number.get('does_not_fit', 0)} do not"
+        + (f", {unknown} cannot be judged yet." if unknown else ".")
     )
     take_away.shown(
         _table(found.frame),
@@ -120,7 +123,7 @@ def _table(frame: pl.DataFrame) -> pl.DataFrame:
         verdict: pl.col("reasons")
         .list.eval(reason.field("sentence").filter(reason.field("verdict") == verdict))
         .list.join("; ")
-        for verdict in ("does_not_fit", "fits_with_care")
+        for verdict in ("does_not_fit", "facts_not_known", "fits_with_care")
     }
     return frame.select(
         pl.col("part").alias("Part"),
@@ -128,6 +131,8 @@ def _table(frame: pl.DataFrame) -> pl.DataFrame:
         pl.col("measure_first").list.join(", ").alias("Measure first"),
         pl.when(pl.col("verdict") == "does_not_fit")
         .then(against["does_not_fit"])
+        .when(pl.col("verdict") == "facts_not_known")
+        .then(against["facts_not_known"])
         .otherwise(against["fits_with_care"])
         .alias("What speaks against it"),
     )

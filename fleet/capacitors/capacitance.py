@@ -6,6 +6,7 @@ from fleet.capacitors.rule import (
     FITS,
     IEC_60063,
     IEC_60384_14,
+    NOT_KNOWN,
     OWN_RULE,
     PRACTICE,
     RECORDS,
@@ -20,7 +21,7 @@ from fleet.capacitors.rule import (
 from fleet.capacitors.values import farads_said
 
 # How many times the capacitance a supply may get before the part is refused outright.
-MOST = 5.0
+MOST = 3.0
 _NEAR = 1e-6
 
 _asked, _given = place("capacitance_f"), part("capacitance_f")
@@ -41,14 +42,14 @@ _above = _given > place("high_f")
 
 _place_unread = Rule(
     place("capacitance").is_not_null() & _asked.is_null(),
-    CARE,
+    NOT_KNOWN,
     say("the place asks for {}, which does not name one capacitance", place("capacitance")),
     RECORDS,
     ("capacitance",),
 )
 _part_unread = Rule(
     part("capacitance").is_not_null() & _given.is_null(),
-    CARE,
+    NOT_KNOWN,
     say("the part is listed as {}, which does not name one capacitance", part("capacitance")),
     RECORDS,
     ("capacitance of the part",),
@@ -67,8 +68,9 @@ CAPACITANCE = Point(
         *unknown(
             "capacitance_f",
             of_place="no capacitance is recorded for the place: read it off the old part's sleeve",
-            of_part="no capacitance is told for the part",
+            of_part="its facts are not known: no capacitance is told for the part",
             measure="capacitance",
+            verdict=NOT_KNOWN,
         ),
         Rule(
             place("y_class").is_not_null() & (_given > _asked * (1.0 + _NEAR)),

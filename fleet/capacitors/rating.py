@@ -5,6 +5,7 @@ from fleet.capacitors.preferred_values import voltage_from
 from fleet.capacitors.rule import (
     CARE,
     FITS,
+    NOT_KNOWN,
     PRACTICE,
     RECORDS,
     REFUSED,
@@ -31,8 +32,9 @@ VOLTAGE = Point(
         *unknown(
             "voltage",
             of_place="no voltage is recorded for the place: read it off the old part's sleeve",
-            of_part="no rated voltage is told for the part",
+            of_part="its facts are not known: no rated voltage is told for the part",
             measure="voltage",
+            verdict=NOT_KNOWN,
         ),
         Rule(
             (part("voltage") < place("voltage")) & _next.is_not_null(),

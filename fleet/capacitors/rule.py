@@ -8,8 +8,9 @@ from fleet.capacitors.values import filled
 
 FITS = "fits"
 CARE = "fits_with_care"
+NOT_KNOWN = "facts_not_known"  # too little is known for any verdict: neither in nor out
 REFUSED = "does_not_fit"
-VERDICTS = (FITS, CARE, REFUSED)  # the worst of a pair's reasons is the pair's verdict
+VERDICTS = (FITS, CARE, NOT_KNOWN, REFUSED)  # the worst of a pair's reasons is the pair's verdict
 
 PRACTICE = "common practice, no source"
 OWN_RULE = "our own rule, no source"
@@ -63,9 +64,11 @@ def say(template: str, *values: pl.Expr) -> pl.Expr:
     return filled(template, *values) if values else pl.lit(template)
 
 
-def unknown(fact: str, *, of_place: str, of_part: str, measure: str) -> tuple[Rule, Rule]:
+def unknown(
+    fact: str, *, of_place: str, of_part: str, measure: str, verdict: str = CARE
+) -> tuple[Rule, Rule]:
     """The two rules for a number that has to be known on both sides and is not."""
     return (
-        Rule(place(fact).is_null(), CARE, say(of_place), RECORDS, (measure,)),
-        Rule(part(fact).is_null(), CARE, say(of_part), RECORDS, (f"{measure} of the part",)),
+        Rule(place(fact).is_null(), verdict, say(of_place), RECORDS, (measure,)),
+        Rule(part(fact).is_null(), verdict, say(of_part), RECORDS, (f"{measure} of the part",)),
     )

@@ -19,7 +19,7 @@ from fleet.capacitors.leads import FORM, SPACING
 from fleet.capacitors.polarity import ORIENTATION, POLARITY
 from fleet.capacitors.rating import ENDURANCE, TEMPERATURE, VOLTAGE
 from fleet.capacitors.ripple import ESR, RIPPLE
-from fleet.capacitors.rule import VERDICTS, Point
+from fleet.capacitors.rule import REFUSED, VERDICTS, Point
 from fleet.capacitors.safety_class import SAFETY_CLASS
 from fleet.capacitors.technology import TECHNOLOGY
 
@@ -65,7 +65,8 @@ class Reason:
 
 @dataclass(frozen=True, slots=True)
 class StandIn:
-    """The verdict on one part in one place: fits, fits_with_care or does_not_fit.
+    """The verdict on one part in one place: fits, fits_with_care, facts_not_known (voltage or
+    capacitance of one of the two) or does_not_fit.
 
     `measure_first`: what to measure or look up before ordering; nothing where it does not fit.
     """
@@ -104,11 +105,12 @@ def judge_stand_ins(positions: pl.DataFrame, parts: pl.DataFrame) -> pl.DataFram
         start += one.reasons.height
     rank = np.concatenate(([0], reasons["verdict_rank"].to_numpy()))
     worst = rank[numbers].max(axis=1) if pairs else np.zeros(0, dtype=np.int64)
+    known_against = worst[:, None] == VERDICTS.index(REFUSED)
     named = _crossed(places.select("model", "position"), offered.select("part"))
     return named.with_columns(
         verdict=pl.Series(np.asarray(VERDICTS)[worst], dtype=pl.String),
         # Nothing is worth measuring for a part that is refused by what is known.
-        measure_first=_measure_first(reasons, np.where(worst[:, None] < 2, numbers, 0)),
+        measure_first=_measure_first(reasons, np.where(known_against, 0, numbers)),
         reasons=_listed(reasons.select(*REASON.to_schema()), numbers),
     ).select(STAND_INS.names())
 

@@ -34,9 +34,9 @@ def command(
 ) -> None:
     """Say whether a part may stand in for another, point by point, each with its source.
 
-    The verdict is the worst of its reasons: fits, fits_with_care or does_not_fit. What has to be
-    measured before the part is ordered is in measure_first. Nothing is guessed: a fact that nobody
-    recorded is a fact to measure.
+    The verdict is the worst of its reasons: fits, fits_with_care, facts_not_known (no voltage or
+    capacitance is on record) or does_not_fit. What has to be measured before the part is ordered
+    is in measure_first. Nothing is guessed: a fact that nobody recorded is a fact to measure.
 
     Example:
         fleet part check --model BM-2 --position C7
@@ -110,7 +110,7 @@ def _screen(frame: "pl.DataFrame") -> "pl.DataFrame":
         verdict: pl.col("reasons")
         .list.eval(reason.field("sentence").filter(reason.field("verdict") == verdict))
         .list.join("; ")
-        for verdict in ("does_not_fit", "fits_with_care")
+        for verdict in ("does_not_fit", "facts_not_known", "fits_with_care")
     }
     return frame.select(
         "part",
@@ -120,6 +120,8 @@ def _screen(frame: "pl.DataFrame") -> "pl.DataFrame":
         pl.col("measure_first").list.join(", ").alias("measure first"),
         pl.when(pl.col("verdict") == "does_not_fit")
         .then(against["does_not_fit"])
+        .when(pl.col("verdict") == "facts_not_known")
+        .then(against["facts_not_known"])
         .otherwise(against["fits_with_care"])
         .alias("what speaks against it"),
     )

@@ -66,13 +66,15 @@ def judge(
     """Every offered part in every place of the `models` (None: all) of which enough is known."""
     from fleet.capacitors.contradictory import contradictions
     from fleet.capacitors.stand_in import judge_stand_ins
+    from fleet.capacitors.told_twice import told_twice
 
     places = records["positions"]
     if models is not None:
         places = places.filter(pl.col("model").is_in(models))
     places = _newest(places, ["model", "position"])
     offers = _by_entry(records["offers"])
-    against = contradictions(offers, of=["part"]).unique(maintain_order=True)
+    against = pl.concat([contradictions(offers, of=["part"]), told_twice(offers)])
+    against = against.unique(maintain_order=True)
     offers = offers.filter(pl.col("part").is_in(against["part"].to_list()).not_())
     gaps = _gaps(places)
     whole = places.join(gaps, on=["model", "position"], how="anti", maintain_order="left")
@@ -120,7 +122,8 @@ def without_supplier(judged: Judged, offers: pl.DataFrame, as_of: date | None) -
 def choose(judged: Judged) -> pl.DataFrame:
     """The part of each place among those judged (BEST), by position."""
     key = ["model", "position"]
-    may = judged.pairs.filter(pl.col("verdict") != "does_not_fit").join(
+    # A part of which too little is known for a verdict is never chosen.
+    may = judged.pairs.filter(pl.col("verdict").is_in(["fits", "fits_with_care"])).join(
         judged.parts, on="part", how="left", maintain_order="left"
     )
     ranked = may.with_columns(
@@ -211,13 +214,13 @@ def _nearest(pairs: pl.DataFrame) -> pl.DataFrame:
     """model, position, nearest: the two parts with least against them, and what that is."""
     key = ["model", "position"]
 
-    def said(verdict: str) -> pl.Expr:
-        of = pl.element().filter(pl.element().struct.field("verdict") == verdict)
+    def said(*verdicts: str) -> pl.Expr:
+        of = pl.element().filter(pl.element().struct.field("verdict").is_in(list(verdicts)))
         return pl.col("reasons").list.eval(of.struct.field("sentence"))
 
     return (
         pairs.with_columns(
-            said("does_not_fit").alias("against"),
+            said("facts_not_known", "does_not_fit").alias("against"),
             said("fits_with_care").list.len().alias("care"),
         )
         .with_columns(pl.col("against").list.len().alias("count"))

@@ -53,6 +53,7 @@ def stand_ins_of(
     that contradict one another and for a single place without a voltage.
     """
     from fleet.capacitors.stand_in import judge_stand_ins
+    from fleet.capacitors.told_twice import told_twice
 
     places = _places(records, model, position)
     offered = _offered(parts_of(records), parts, facts)
@@ -64,6 +65,9 @@ def stand_ins_of(
     else:
         notes += wrong
     wrong = _contradictory(offered, ("part",))
+    twice = told_twice(records["offers"]).join(offered, on="part", how="semi")
+    wrong += [f"{part}: {sentence}" for part, sentence in twice.iter_rows()]
+    offered = offered.join(twice, on="part", how="anti", maintain_order="left")
     if parts or facts:
         _refuse(wrong)
     else:
@@ -88,7 +92,9 @@ def _nothing_goes_in(best: pl.DataFrame) -> list[str]:
 
 def _best_first(judged: pl.DataFrame) -> pl.DataFrame:
     """Places in their order; in each what fits, then what needs the fewest steps to make it fit."""
-    ranks = {"fits": 0, "fits_with_care": 1, "does_not_fit": 2}
+    from fleet.capacitors.rule import VERDICTS
+
+    ranks = {name: rank for rank, name in enumerate(VERDICTS)}
     of_reasons = pl.col("reasons").list.eval(pl.element().struct.field("verdict"))
     return (
         judged.with_row_index("_row")

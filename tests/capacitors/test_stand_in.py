@@ -7,7 +7,7 @@ import pytest
 from fleet.capacitors.rule import VERDICTS
 from fleet.capacitors.stand_in import POINTS, STAND_INS, judge_stand_in, judge_stand_ins
 
-FITS, CARE, REFUSED = VERDICTS
+FITS, CARE, NOT_KNOWN, REFUSED = VERDICTS
 
 # A radial place at a supply's output with everything known, and a part that is the same.
 PLACE = {
@@ -494,14 +494,14 @@ def test_aluminium_for_polymer_only_with_an_esr_as_low():
 )
 def test_an_unknown_fact_of_the_place_is_measured_and_never_guessed(fact, measure):
     found = judged(place={fact: None})
-    assert found.verdict == CARE
+    assert found.verdict == (NOT_KNOWN if fact in ("voltage", "capacitance") else CARE)
     assert measure in found.measure_first
 
 
 @pytest.mark.parametrize("fact", ["voltage", "temperature", "capacitance", "lead_form"])
 def test_an_unknown_fact_of_the_part_is_looked_up(fact):
     found = judged(part={fact: None})
-    assert found.verdict == CARE
+    assert found.verdict == (NOT_KNOWN if fact in ("voltage", "capacitance") else CARE)
     assert f"{fact.replace('_', ' ')} of the part" in found.measure_first
 
 
@@ -567,7 +567,7 @@ def test_no_places_and_no_parts_are_no_pairs():
 def test_a_part_that_is_only_a_name_is_all_questions():
     places = pl.DataFrame([{**PLACE, "model": "M", "position": "C1"}])
     frame = judge_stand_ins(places, pl.DataFrame({"part": ["P"]}))
-    assert frame["verdict"].to_list() == [CARE]
+    assert frame["verdict"].to_list() == [NOT_KNOWN]
     assert "voltage of the part" in frame["measure_first"][0].to_list()
 
 

@@ -88,7 +88,10 @@ def test_offers_at_several_prices_and_what_lies_on_the_shelf_are_parts_once():
     assert parts["on_shelf"].to_list() == [None, 7, 1]
     # A part nobody described is all questions, not a part that fits.
     found = stand_ins_of(records(offers=offers, stock=stock), parts=["R"])
-    assert found.frame["verdict"].to_list() == ["fits_with_care"]
+    assert found.frame["verdict"].to_list() == ["facts_not_known"]
+    assert "voltage of the part" in found.frame["measure_first"].to_list()[0]
+    said = [reason["sentence"] for reason in found.frame["reasons"].to_list()[0]]
+    assert said[0].startswith("its facts are not known")
 
 
 def test_a_model_is_found_by_its_other_names():
@@ -122,6 +125,26 @@ def test_a_place_without_voltage_is_not_judged_alone():
     found = stand_ins_of(records(places, [offer("P")]), model="BM-2")
     assert found.frame["measure_first"].to_list() == [["voltage"]]
     assert "BM-2 C2: measure before ordering: voltage" in found.notes
+    assert found.frame["verdict"].to_list() == ["facts_not_known"]
+    assert "no voltage is recorded" in found.frame["reasons"].to_list()[0][0]["sentence"]
+
+
+def test_capacitance_refuses_also_where_the_place_has_no_voltage():
+    places = [{**PLACE, "voltage": None, "capacitance": "1000uF"}]
+    offers = [offer("BIG", capacitance="4700uF", voltage=10.0)]
+    found = stand_ins_of(records(places, offers), model="BM-2")
+    assert found.frame["verdict"].to_list() == ["does_not_fit"]
+    assert found.frame["measure_first"].to_list() == [[]]
+
+
+@pytest.mark.parametrize("missing", ["voltage", "capacitance"])
+def test_a_part_without_voltage_or_capacitance_is_never_chosen(missing):
+    from fleet.flow.best_part import best_part_for
+
+    told = records(offers=[offer("P", **{missing: None})])
+    row = best_part_for(told, "BM-2").row(0, named=True)
+    assert row["part"] is None
+    assert "its facts are not known" in " ".join(row["sentences"])
 
 
 def test_contradictory_facts_of_what_was_named_end_it_and_of_others_are_said():
@@ -133,6 +156,29 @@ def test_contradictory_facts_of_what_was_named_end_it_and_of_others_are_said():
         stand_ins_of(records(offers=offers), parts=["Q"])
     found = stand_ins_of(records(offers=offers), model="BM-2", position="C2")
     assert any(note.startswith("Q: the voltage is -16") for note in found.notes)
+
+
+def test_a_part_with_two_sets_of_facts_is_judged_by_neither():
+    """Either could come in the post; which one decides is nobody's guess."""
+    from fleet.flow.best_part import best_part_for
+
+    offers = [
+        offer("P1", voltage=35.0, supplier="A"),
+        offer("P1", capacitance="4700uF", voltage=10.0, supplier="B"),
+        offer("Q"),
+        offer("Q", capacitance="0.47 mF", supplier="B"),  # the same, in another spelling
+    ]
+    told = records(offers=offers)
+    with pytest.raises(
+        BadInput, match=r"P1: its offers contradict each other \(capacitance 470 µF"
+    ):
+        stand_ins_of(told, parts=["P1"])
+    found = stand_ins_of(told)
+    assert found.frame["part"].to_list() == ["Q"]
+    assert any(note.startswith("P1: its offers contradict") for note in found.notes)
+    assert best_part_for(told, "BM-2")["part"].to_list() == ["Q"]
+    only = records(offers=offers[:2])
+    assert best_part_for(only, "BM-2")["part"].to_list() == [None]
 
 
 def test_a_place_where_nothing_goes_in_is_said():

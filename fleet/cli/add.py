@@ -39,6 +39,7 @@ _EXAMPLES = {
     "price": "fleet add price BM-2 --item used --price 60 --currency XTS --parts-age-years 12",
     "step": "fleet add step BM-2 --moment opening --text 'Mark both white plugs: they look alike'",
 }
+_A = {"offer": "an offer", "stock": "stock", "shop": "what the shop can do"}
 _ALSO = (
     Column("entered_on", "date", about="the day it was entered, if not today"),
     Column("source", about="who collected it: a name in sources"),
@@ -129,8 +130,9 @@ def make_command(thing: str) -> Callable[..., None]:
     ]
     run.__dict__["__signature__"] = inspect.Signature(parameters)
     run.__annotations__ = {parameter.name: parameter.annotation for parameter in parameters}
+    what = _A.get(thing, f"a {thing}")
     run.__doc__ = (
-        f"Add a {thing} (the kind {kind.name}: {kind.about}).\n\nExample:\n    {_EXAMPLES[thing]}\n"
+        f"Add {what} (the kind {kind.name}: {kind.about}).\n\nExample:\n    {_EXAMPLES[thing]}\n"
     )
     return spread(run)
 

@@ -10,6 +10,8 @@ import polars as pl
 from fleet.errors import BadInput, Conflict
 from fleet.flow.contradictions import contradictions
 from fleet.flow.entered_codes import refuse_date_code
+from fleet.flow.entered_offers import refuse_other_facts
+from fleet.flow.entered_places import refuse_step_without_place, unknown_places
 from fleet.flow.entered_readings import (
     oddities,
     refuse_empty,
@@ -51,11 +53,18 @@ def add_record(
     if kind not in KINDS:
         raise BadInput(f"there is no record kind {kind}; there are {', '.join(KINDS)}")
     refuse_date_code(fields, today=today)
+    refuse_step_without_place(kind, fields)
     prepared = prepare(store, {kind: [fields]}, today=today, by=by)
     if kind == "units":
         _refuse_near_names(store, prepared.tables[kind]["unit"][0])
     _refuse_taken_names(store, kind, prepared.tables[kind])
-    return _append(store, prepared.tables, f"add {kind}", today=today, by=by, notes=prepared.notes)
+    refuse_other_facts(store, kind, prepared.tables[kind])
+    notes = (
+        *prepared.notes,
+        *unknown_places(store, prepared.tables),
+        *_second_shop(store, kind, prepared.tables[kind]),
+    )
+    return _append(store, prepared.tables, f"add {kind}", today=today, by=by, notes=notes)
 
 
 def log_reports(
@@ -97,7 +106,8 @@ def log_reports(
             f"{found[0]}; correct the date or the unit, or keep both, flagged, on purpose"
         )
     odd = oddities(store, prepared.tables["readings"]) if readings else ()
-    notes = (*prepared.notes, *(f"kept although {one}" for one in found), *odd)
+    places = unknown_places(store, prepared.tables)
+    notes = (*prepared.notes, *(f"kept although {one}" for one in found), *odd, *places)
     return _append(store, prepared.tables, f"log {kind}", today=today, by=by, notes=notes)
 
 
@@ -171,6 +181,21 @@ def _refuse_taken_names(store: Path, kind: str, frame: pl.DataFrame) -> None:
     raise Conflict(
         f"{kind} already holds {name} (record {same['record'][0]}); "
         f"correct it with: fleet amend {same['record'][0]} --set COLUMN=VALUE"
+    )
+
+
+def _second_shop(store: Path, kind: str, frame: pl.DataFrame) -> tuple[str, ...]:
+    """A sentence on which row of the shop counts, where there is more than one."""
+    if kind != "shop":
+        return ()
+    from fleet.store import known
+
+    others = known(store, [kind])[kind].join(frame.select("content"), on="content", how="anti")
+    if others.is_empty():
+        return ()
+    return (
+        f"the shop is on record already (record {others['record'][-1]}): of each column the last "
+        "entered counts, and what this row leaves blank stays as it was",
     )
 
 

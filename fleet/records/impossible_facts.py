@@ -1,4 +1,7 @@
-"""Facts of places, parts and the bench that cannot be, each with a sentence. Bounds: our own, wide."""
+"""Facts of places, parts and the bench that cannot be, each in a sentence.
+
+Bounds are our own, and wide.
+"""
 
 import polars as pl
 

@@ -67,6 +67,13 @@ def test_bad_values_are_1_and_nothing_is_kept(fleet, words, said, tmp_path):
     assert fleet("export", tmp_path / "out", "--json").rows() == [{"file": "models.csv", "rows": 1}]
 
 
+@pytest.mark.parametrize(
+    ("thing", "said"), [("offer", "an offer"), ("stock", "stock"), ("shop", "what the shop can do")]
+)
+def test_help_is_in_plain_english(fleet, thing, said):
+    assert f"Add {said} (the kind" in " ".join(fleet("add", thing, "--help").out.split())
+
+
 def test_choice_outside_the_list_is_wrong_usage(fleet):
     fleet("new")
     done = fleet("add", "position", "C3", "--model", "BM-2", "--lead-form", "glued")

@@ -151,6 +151,60 @@ def test_undo_then_import_again_is_as_before(demo_store, tmp_path):
     assert before.sort(key).equals(after.sort(key))
 
 
+def test_an_offer_that_contradicts_another_of_the_part_is_refused(store):
+    first = {"part": "P1", "capacitance": "470uF", "voltage": "35", "supplier": "A"}
+    other = {"part": "P1", "capacitance": "4700uF", "voltage": "10", "supplier": "B"}
+    same = {"part": "P1", "capacitance": "0.47mF", "supplier": "C"}
+    add_record(store, "offers", first, today=TODAY, by=None)
+    with pytest.raises(BadInput, match=r"contradict each other .*voltage 35 V and 10 V"):
+        add_record(store, "offers", other, today=TODAY, by=None)
+    add_record(store, "offers", same, today=TODAY, by=None)
+    assert known(store, ["offers"])["offers"].height == 2
+
+
+def test_places_on_no_record_are_said_where_the_model_is_described(store):
+    report = {"date": "2024-01", "positions": "C99"}
+    reading = {"position": "C98", "esr_ohm": "1"}
+
+    def noted(fields, readings=()):
+        return " ".join(
+            log_reports(
+                store, "recapped", ["U1"], fields, readings=readings, today=TODAY, by=None
+            ).notes
+        )
+
+    assert "C99" not in noted(report)  # nobody described the model
+    place = {"model": "BZ62", "position": "C1"}
+    add_record(store, "positions", place, today=TODAY, by=None)
+    assert "BZ62 has no position C99 on record (there are C1)" in noted({**report, "date": "2025"})
+    both = noted({"date": "2026", "positions": "C1"}, [reading])
+    assert "no position C98" in both
+    assert "no position" not in noted({"date": "2026-02", "positions": "all"})
+
+
+def test_a_step_for_a_unit_or_place_on_no_record_is_said(store):
+    add_record(store, "positions", {"model": "BZ62", "position": "C1"}, today=TODAY, by=None)
+    step = {"model": "BZ62", "moment": "position", "text": "Mind the plug"}
+    with pytest.raises(BadInput, match="which position is not said"):
+        add_record(store, "steps", step, today=TODAY, by=None)
+    done = add_record(
+        store, "steps", {**step, "position": "C99", "unit": "NOUNIT"}, today=TODAY, by=None
+    )
+    assert "there is no unit NOUNIT on record" in " ".join(done.notes)
+    assert "BZ62 has no position C99" in " ".join(done.notes)
+    good = add_record(
+        store, "steps", {**step, "position": "c1", "unit": "U1"}, today=TODAY, by=None
+    )
+    assert not any("no position" in note or "no unit" in note for note in good.notes)
+
+
+def test_a_second_row_of_the_shop_says_which_counts(store):
+    first = add_record(store, "shop", {"labour_rate": "20"}, today=TODAY, by=None)
+    assert first.notes == ()
+    second = add_record(store, "shop", {"labour_rate": "30"}, today=TODAY, by=None)
+    assert f"(record {first.records[0]}): of each column the last entered counts" in second.notes[0]
+
+
 def test_a_unit_whose_name_all_but_exists_is_refused(store):
     with pytest.raises(Conflict, match="U1"):
         add_record(store, "units", {**UNIT, "unit": "u-1"}, today=TODAY, by=None)

@@ -113,6 +113,8 @@ def offered(records: Mapping[str, pl.DataFrame], model: str, told: Told) -> Offe
     board_age = told.board_age
     if board_age is None:
         board_age = (listed["board"]["parts_age_years"] if "board" in listed else None) or 0.0
+    check_parts_age(used_age, "the age of the used one's parts")
+    check_parts_age(board_age, "the age of the board one's parts")
     lacking = {
         item: f"no price; give {_OPTION[item]} or fleet add price"
         for item in ("used", "new", "board")
@@ -156,9 +158,9 @@ def _for_scrap(prices: Mapping[str, float | None]) -> Iterator[str]:
         price = prices[item]
         if price is not None and scrap > price:
             yield (
-                f"The old machine is said to bring in {scrap:g} and a {item} one to cost {price:g}: "
-                "buying them for scrap would earn money, so costs may come out below nothing; "
-                "correct one of them"
+                f"The old machine is said to bring in {scrap:g} and a {item} one to cost "
+                f"{price:g}: buying them for scrap would earn money, so costs may come out below "
+                "nothing; correct one of them"
             )
 
 

@@ -44,8 +44,10 @@ def test_a_part_of_the_offers_in_warm_air(sections):
 
 
 def test_ripple_beyond_the_rating_is_a_warning_in_sight(sections):
-    page = sections(life_part="HN-220-25", life_air="65.0", life_ripple="5000.0")
+    page = sections(life_part="HN-220-25", life_air="65.0", life_ripple="1000.0")  # of 640 mA
     assert any("makers do not permit it" in warning.value for warning in page.warning)
+    page = sections(life_part="HN-220-25", life_air="65.0", life_ripple="5000.0")
+    assert "7.81 times what the part is rated for" in page.error[0].value
 
 
 def test_facts_typed_by_hand(sections):

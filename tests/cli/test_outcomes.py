@@ -24,6 +24,7 @@ def jobs(club):
     for unit, cured, reading in rows:
         done = club(
             *("log", "recapped", unit, "--on", "2024-07-15", "--cured", cured),
+            *("--positions", "all"),
             *("--reading", reading),
         )
         assert done.code == 0, done.err

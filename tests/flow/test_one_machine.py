@@ -135,7 +135,7 @@ def test_an_earlier_day_knows_less(store):
 
 def test_readings_of_a_day_are_one_event_before_and_one_after_the_work(store):
     log_reports(
-        store, "recapped", ["U1"], {"date": "2021-02-03", "because": "planned"},
+        store, "recapped", ["U1"], {"date": "2021-02-03", "because": "planned", "positions": "all"},
         readings=[
             {"position": "C7", "stage": "after", "esr_ohm": "0.04"},
             {"position": "C7", "stage": "before", "esr_ohm": "0.3", "capacitance": "610uF"},
@@ -155,7 +155,7 @@ def test_readings_against_their_limits(store):
         {"position": "C7", "stage": "after", "esr_ohm": "0.04", "capacitance": "1000uF"},
         {"position": "hours", "stage": "check", "capacitance": "5120"},
     ]
-    log_reports(store, "recapped", ["U1"], {"date": "2021-02-03", "because": "planned"},
+    log_reports(store, "recapped", ["U1"], {"date": "2021-02-03", "because": "planned", "positions": "all"},
                 readings=readings, today=TODAY, by=None)  # fmt: skip
     found = one_machine(store, "U1", as_of=TODAY)
     rows = found.readings.rows(named=True)

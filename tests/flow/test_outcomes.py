@@ -112,7 +112,7 @@ def test_an_outcome_that_is_logged_moves_the_chance(store):
         path,
         "recapped",
         ["u9"],
-        {"date": "2014-01-01", "cured": "no", "entered_on": "2014-01-02"},
+        {"date": "2014-01-01", "cured": "no", "positions": "all", "entered_on": "2014-01-02"},
         readings=[{"position": "C1", "stage": "after", "esr_ohm": "0.5"}],
         today=date(2014, 1, 2),
         by=None,

@@ -155,8 +155,11 @@ def test_readings_against_their_limits(store):
         {"position": "C7", "stage": "after", "esr_ohm": "0.04", "capacitance": "1000uF"},
         {"position": "hours", "stage": "check", "capacitance": "5120"},
     ]
-    log_reports(store, "recapped", ["U1"], {"date": "2021-02-03", "because": "planned", "positions": "all"},
-                readings=readings, today=TODAY, by=None)  # fmt: skip
+    log_reports(
+        store, "recapped", ["U1"],
+        {"date": "2021-02-03", "because": "planned", "positions": "all"},
+        readings=readings, today=TODAY, by=None,
+    )  # fmt: skip
     found = one_machine(store, "U1", as_of=TODAY)
     rows = found.readings.rows(named=True)
     assert [row["stage"] for row in rows] == ["before", "after"]

@@ -100,6 +100,8 @@ def order(
     has no price, or prices in two currencies; NotKnown for a machine unheard of.
     """
     wishes = wishes or Wishes()
+    if wishes.currency is not None and not wishes.currency.strip():
+        raise BadInput("the currency to order in is blank; name one, or leave it out")
     until = last_day(as_of, until=until, months=months)
     records = known_records(store, _READ, as_of=as_of)
     if units:

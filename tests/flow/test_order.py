@@ -102,6 +102,11 @@ THREE = jobs(
 )
 
 
+def test_a_blank_currency_is_refused_before_anything_is_planned(tmp_path):
+    with pytest.raises(BadInput, match="the currency to order in is blank"):
+        order(tmp_path / "none.duckdb", as_of=TODAY, wishes=Wishes(currency=" "))
+
+
 def rows_of(found):
     check_frame(found.frame, ROWS, name="order")
     return {(r["model"], r["position"], r["part"]): r for r in found.frame.iter_rows(named=True)}

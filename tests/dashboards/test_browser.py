@@ -76,7 +76,7 @@ class Watched:
     def go(self, group, title):
         """To another page, through the menu of its group."""
         self.page.get_by_role("button", name=group).click()
-        self.page.get_by_role("link", name=title).first.click()
+        self.page.get_by_role("menuitem", name=title, exact=True).click()
 
     def fill(self, label, text):
         field = self.page.get_by_label(label, exact=True)

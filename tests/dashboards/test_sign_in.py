@@ -131,7 +131,7 @@ def test_nothing_is_shown_before_sign_in(browser, group_server):
     page.goto(f"{group_server[0]}/log")
     page.get_by_role("button", name="Sign in").wait_for(timeout=WAIT)
     assert "S-001" not in page.content()
-    assert page.get_by_role("link", name="Curves").count() == 0
+    assert page.get_by_role("button", name="What the reports say").count() == 0
     page.close()
 
 
@@ -140,14 +140,16 @@ def test_nobody_has_a_role_by_default(sign_in, name):
     """A stranger, and somebody whose provider has not verified the address that is claimed."""
     page = sign_in(name)
     page.get_by_text("nobody has given that account a role").wait_for(timeout=WAIT)
-    assert page.get_by_role("link", name="Curves").count() == 0
+    assert page.get_by_role("button", name="What the reports say").count() == 0
 
 
 def test_readers_read_and_have_no_page_to_log_on(sign_in):
     page = sign_in("joren@example.org")
     page.get_by_role("heading", name="Today").wait_for(timeout=WAIT)
-    page.get_by_role("button", name=re.compile("At the bench|Now")).first.wait_for(timeout=WAIT)
-    assert page.get_by_role("link", name="Log a report").count() == 0
+    page.get_by_role("button", name="At the bench").click(timeout=WAIT)
+    page.get_by_role("menuitem", name="Bench sheet").wait_for(timeout=WAIT)
+    assert page.get_by_role("menuitem", name="Log a report").count() == 0
+    assert page.get_by_role("menuitem", name="Bring in data").count() == 0
 
 
 def test_who_logs_is_in_the_record_under_the_name_signed_in(sign_in, demo_store, working_unit):

@@ -108,6 +108,6 @@ def test_any_history_in_any_order_reads_as_the_plain_rule_says(history):
         done = store.append(path, tables, empty_frame(REJECTED), what="x", today=APR, by=None)
         assert done.rejected.is_empty()
         days = [JAN + n * DAY for n in range(-1, 8)]
-        stood = reading(path, lambda con: [_known(con, "reports", day) for day in days])
+        stood = reading(path, lambda con: [_known(con, "reports", day, None) for day in days])
     for day, known in zip(days, stood, strict=True):
         assert sorted(known["record"]) == _stood(made, day)

@@ -19,7 +19,6 @@ _NAMES = {
     "esr_ohm": "the ESR",
     "rated_hours": "the rated life",
 }
-_ABOVE_ZERO = tuple(_NAMES)
 
 
 def contradictions(frame: pl.DataFrame, *, of: Sequence[str]) -> pl.DataFrame:

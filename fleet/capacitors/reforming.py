@@ -6,7 +6,6 @@ years at 5 to 35 °C, and how parts already fitted are treated. METHODS: shelf
 """
 
 FINE_YEARS = 2.0
-SERIES_OHM = 1000.0
 MINUTES = (30, 60)
 _TOUCH_SAFE_VOLTS = 50.0  # above this shocks hurt; common practice, the limit in force is local
 

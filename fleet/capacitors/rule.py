@@ -14,9 +14,7 @@ VERDICTS = (FITS, CARE, NOT_KNOWN, REFUSED)  # the worst of a pair's reasons is 
 
 PRACTICE = "common practice, no source"
 OWN_RULE = "our own rule, no source"
-IEC_60062 = "IEC 60062 (from memory)"
 IEC_60063 = "IEC 60063 (from memory)"
-IEC_60384_4 = "IEC 60384-4 (from memory)"
 IEC_60384_14 = "IEC 60384-14 (from memory)"
 SHEETS = "makers' data sheets (from memory)"
 RECORDS = "the records"

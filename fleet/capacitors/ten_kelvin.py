@@ -7,7 +7,6 @@ rated temperature. METHODS: part-life
 """
 
 LEAST_C = 40.0  # the coolest air a maker's calculator takes; nothing is gained below
-CLOSE_C = (70.0, 90.0)
 LOOSE_BELOW_C, LOOSE_ABOVE_C = 60.0, 105.0
 _KELVIN = 10.0
 

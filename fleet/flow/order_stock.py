@@ -5,8 +5,6 @@ from datetime import date
 
 import polars as pl
 
-from fleet.decisions.order import LOTS, MAY_STAND
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class OnShelf:
@@ -65,14 +63,6 @@ def on_shelf(
         may_stand=_may_stand(kept, pairs, chosen),
         notes=(*_old(lots), *_undescribed(unknown, has_places=pairs.height > 0)),
     )
-
-
-def no_shelf() -> OnShelf:
-    """Nothing on the shelf."""
-    lots = pl.DataFrame(
-        schema={**LOTS, "date_code": pl.String, "age": pl.String, "advice": pl.String}
-    )
-    return OnShelf(lots=lots, may_stand=pl.DataFrame(schema=MAY_STAND), notes=())
 
 
 def _may_stand(lots: pl.DataFrame, pairs: pl.DataFrame, chosen: pl.DataFrame) -> pl.DataFrame:

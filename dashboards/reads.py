@@ -26,14 +26,14 @@ def records(key: Key, kind: str) -> pl.DataFrame:
 
 @st.cache_data(max_entries=_SMALL, show_spinner="Reading the records")
 def last_reports(key: Key) -> pl.DataFrame:
-    """Each unit with its model and its latest report: unit, model, date, kind (null: none)."""
+    """Each unit with its latest report: unit, model, serial, date, kind (null: none)."""
     latest = (
         records(key, "reports")
         .sort("date_latest", "date_earliest", "record")
         .group_by("unit")
         .agg(pl.col("date", "kind").last())
     )
-    units = records(key, "units").select("unit", "model").unique("unit", keep="last")
+    units = records(key, "units").select("unit", "model", "serial").unique("unit", keep="last")
     return units.join(latest, on="unit", how="left").sort("unit")
 
 

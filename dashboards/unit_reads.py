@@ -5,7 +5,6 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-import polars as pl
 import reads
 import sheet_reads
 import streamlit as st
@@ -23,11 +22,3 @@ def due_row(key: reads.Key, as_of: date, unit: str) -> Mapping[str, Any] | None:
     """Its row of the plain due list (frames.DUE); None where it is not on it."""
     rows = sheet_reads.plain_due(key, as_of).filter(unit=unit)
     return rows.row(0, named=True) if rows.height else None
-
-
-@st.cache_data(max_entries=8, show_spinner="Reading the records")
-def names(key: reads.Key) -> pl.DataFrame:
-    """Machines to choose from: unit, model, serial, and date and kind of the last report."""
-    serials = reads.records(key, "units").select("unit", "serial").unique("unit", keep="last")
-    last = reads.last_reports(key)
-    return last.join(serials, on="unit", how="left", maintain_order="left")

@@ -2,19 +2,15 @@
 
 from collections.abc import Mapping
 
+import words
+
 WHAT: Mapping[str, str] = {
     "built": "built",
     "enrolled": "came into these records",
     "details": "its details",
     "readings": "measured",
-    "working": "seen working",
-    "failed": "failed",
-    "recapped": "capacitors replaced",
+    **words.SEEN,
     "repaired": "repaired, same capacitors",
-    "board_swapped": "board swapped",
-    "stored": "put into storage",
-    "retired": "retired",
-    "note": "note",
 }
 STANDING: Mapping[str, str] = {
     "counts": "",

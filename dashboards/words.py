@@ -15,6 +15,18 @@ KINDS: Mapping[str, str] = {
     "note": "Only a note",
 }
 
+# The same in a list, before the day.
+SEEN: Mapping[str, str] = {
+    "failed": "failed",
+    "working": "seen working",
+    "recapped": "capacitors replaced",
+    "repaired": "repaired",
+    "board_swapped": "board swapped",
+    "stored": "put into storage",
+    "retired": "retired",
+    "note": "note",
+}
+
 CAUSES: Mapping[str, str] = {
     "": "not known",
     "capacitor": "a capacitor",

@@ -1,8 +1,8 @@
 from pathlib import Path
 
 import access
-import address
 import amend_form
+import choose_machine
 import polars as pl
 import reads
 import shared
@@ -30,7 +30,7 @@ def main() -> None:
             shared.say_nothing_yet()
             return
         amend_form.what_happened(place)
-        unit = _choose(place)
+        unit = choose_machine.choose(reads.last_reports(place.key))
         if unit is None:
             st.info(
                 "Choose a machine: type any part of its name or serial number.",
@@ -49,31 +49,6 @@ def main() -> None:
             amend_form.draw(place, found)
         with due:
             _due(found, place)
-
-
-def _choose(place: shared.Place) -> str | None:
-    """The machine, found by any part of its name, serial, model or last report."""
-    labels = {
-        unit: " · ".join(part for part in (unit, serial, model, _seen(when, kind)) if part)
-        for unit, serial, model, when, kind in unit_reads.names(place.key)
-        .select("unit", "serial", "model", "date", "kind")
-        .iter_rows()
-    }
-    chosen = st.selectbox(
-        "Machine",
-        list(labels),
-        index=None,
-        format_func=lambda unit: labels.get(unit, str(unit)),
-        filter_mode="contains",
-        placeholder="type any part of its name or serial number",
-        help="Each with its serial number, its model and its last report.",
-        **address.choice("unit", list(labels), None),
-    )
-    return None if chosen is None else str(chosen)
-
-
-def _seen(when: str | None, kind: str | None) -> str:
-    return "no report yet" if not when or not kind else f"{unit_words.WHAT.get(kind, kind)} {when}"
 
 
 def _head(found: OneMachine) -> None:

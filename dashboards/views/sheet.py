@@ -1,5 +1,5 @@
 import address
-import form
+import choose_machine
 import reads
 import shared
 import sheet_reads
@@ -47,7 +47,7 @@ def _choose(place: shared.Place) -> tuple[str | None, str | None]:
         **address.choice("sheet_for", list(_FOR), "unit"),
     )
     if what == "unit":
-        return form.choose_unit(reads.last_reports(place.key)), None
+        return choose_machine.choose(reads.last_reports(place.key)), None
     models = reads.records(place.key, "units")["model"].unique().sort().to_list()
     model = st.selectbox(
         "Model",

@@ -27,6 +27,17 @@ class Choice:
     policy: Policy = LEAST
 
 
+# What is asked for when nobody has changed anything.
+USUAL = Choice(
+    horizon=2.0,
+    new_parts="typical",
+    planned=None,
+    failure=None,
+    share=Prior().no_wear_out_share,
+    estimate="posterior",
+)
+
+
 def choose(parts: Sequence[str] = ()) -> Choice:
     """What the reader asks for, kept in the address of the page; `parts`: those of the offers."""
     with st.expander("Horizon, new parts, costs and rule", icon=":material/tune:"):
@@ -36,7 +47,7 @@ def choose(parts: Sequence[str] = ()) -> Choice:
             min_value=0.25,
             max_value=30.0,
             step=0.5,
-            **address.number("horizon", 0.25, 30.0, 2.0),
+            **address.number("horizon", 0.25, 30.0, USUAL.horizon),
         )
         new_parts = due_new_parts.choose(two, parts)
         planned = one.number_input(
@@ -62,7 +73,7 @@ def choose(parts: Sequence[str] = ()) -> Choice:
             min_value=0.0,
             max_value=100.0,
             step=5.0,
-            **address.number("no_wear_out", 0.0, 100.0, 100.0 * Prior().no_wear_out_share),
+            **address.number("no_wear_out", 0.0, 100.0, 100.0 * USUAL.share),
             help="Few reports lean on it, many do not; the sentence below the list says how far.",
         )
         estimate = two.selectbox(

@@ -5,14 +5,14 @@ from pathlib import Path
 
 import polars as pl
 import streamlit as st
-from due_choice import Choice
+from due_choice import USUAL, Choice
 
 from fleet.ages import DAYS_PER_YEAR
 from fleet.flow import answers
 from fleet.flow.due import Prior
 from fleet.flow.due import due as due_list
 from fleet.flow.known import known_records
-from fleet.flow.table import Settings, Table, in_years
+from fleet.flow.table import Answer, Settings, Table, in_years
 
 Key = tuple[str, str]
 _SMALL = 8  # entries kept of each read
@@ -43,12 +43,11 @@ def lives(key: Key, as_of: date, settings: Settings) -> Table:
     return in_years(answers.lives(Path(key[0]), as_of=as_of, settings=settings))
 
 
-@st.cache_data(max_entries=_SMALL, show_spinner="Reckoning due dates")
-def due(key: Key, as_of: date, choice: Choice) -> tuple[pl.DataFrame, tuple[str, ...]]:
-    """The due list with ages in years and the unit's source, and its notes."""
-    store = Path(key[0])
-    answer = due_list(
-        store,
+@st.cache_resource(max_entries=_SMALL, show_spinner="Reckoning due dates")
+def due_answer(key: Key, as_of: date, choice: Choice = USUAL) -> Answer:
+    """The due list with ages in days, for all pages that ask for it; nobody changes it."""
+    return due_list(
+        Path(key[0]),
         as_of=as_of,
         horizon_years=choice.horizon,
         new_parts=choice.new_parts,
@@ -58,6 +57,12 @@ def due(key: Key, as_of: date, choice: Choice) -> tuple[pl.DataFrame, tuple[str,
         prior=Prior().with_share(choice.share),
         policy=choice.policy,
     )
+
+
+@st.cache_resource(max_entries=_SMALL, show_spinner="Reckoning due dates")
+def due(key: Key, as_of: date, choice: Choice = USUAL) -> tuple[pl.DataFrame, tuple[str, ...]]:
+    """The same with ages in years and the unit's source, and its notes; nobody changes it."""
+    answer = due_answer(key, as_of, choice)
     sources = records(key, "units").select("unit", "source").unique("unit", keep="last")
     aged = [c for c in answer.frame.columns if c == "age" or c.startswith("optimal_age")]
     frame = answer.frame.with_columns(pl.col(aged) / DAYS_PER_YEAR)

@@ -9,16 +9,14 @@ import streamlit as st
 
 from fleet.flow.bench_facts import BenchSheet
 from fleet.flow.bench_sheet import bench_sheet
-from fleet.flow.due import due as due_list
 from fleet.sheets.bench_sheet import bench_sheet_page
 
 _SMALL = 16  # entries kept of each read
 
 
-@st.cache_data(max_entries=4, show_spinner="Reckoning due dates")
 def plain_due(key: reads.Key, as_of: date) -> pl.DataFrame:
     """The due list as the sheet of a unit reads it: nothing asked for but the day."""
-    return due_list(Path(key[0]), as_of=as_of).frame
+    return reads.due_answer(key, as_of).frame
 
 
 @st.cache_data(max_entries=_SMALL, show_spinner="Gathering the bench sheet")

@@ -7,7 +7,6 @@ import health_reads
 import polars as pl
 import reads
 import streamlit as st
-from due_choice import Choice
 from plan_reads import Wanted
 
 from fleet.charts.group_report import draw_report_pictures
@@ -15,25 +14,17 @@ from fleet.flow.changed import changed_batches, changed_reports
 from fleet.flow.changed_due import due_changes
 from fleet.flow.check_ask import Ask, machines_to_ask
 from fleet.flow.check_effects import baseline
-from fleet.flow.due import Policy, Prior
+from fleet.flow.due import Policy
 from fleet.flow.group_report import group_report
 from fleet.sheets.group_report import group_report_page
 
-# What the due list and the plan ask for when nobody has changed anything there.
-_USUAL = Choice(
-    horizon=2.0,
-    new_parts="typical",
-    planned=None,
-    failure=None,
-    share=Prior().no_wear_out_share,
-    estimate="posterior",
-)
+# What the plan asks for when nobody has changed anything there.
 USUAL_PLAN = Wanted(months=24, hours=None, budget=None, lose=None, policy=Policy())
 
 
 def due(key: reads.Key, as_of: date) -> pl.DataFrame:
     """The due list as its own page first shows it."""
-    return reads.due(key, as_of, _USUAL)[0]
+    return reads.due(key, as_of)[0]
 
 
 @st.cache_data(max_entries=8, show_spinner="Looking for new reports")

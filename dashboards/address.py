@@ -48,6 +48,11 @@ def number(name: str, low: float, high: float, default: float | None) -> dict[st
     return _keep(name, default, read, lambda value: low <= value <= high)
 
 
+def text(name: str, most: int = 200) -> dict[str, Any]:
+    """What somebody typed, up to `most` signs; blank is left out of the address."""
+    return _keep(name, "", lambda told: told[-1][:most], lambda value: isinstance(value, str))
+
+
 def day(name: str, first: date, last: date, default: date) -> dict[str, Any]:
     """A day from `first` to `last`."""
 

@@ -5,9 +5,11 @@ from pathlib import Path
 from typing import Any
 
 import address
+import page_names
 import polars as pl
 import shared
 import streamlit as st
+import take_away
 import words
 
 from fleet.flow.caution import CAUTION
@@ -109,7 +111,7 @@ def _on_page(sentences: tuple[str, ...]) -> list[str]:
         text = sentence.rstrip(".")
         for name, plain in _PLAIN.items():
             text = text.replace(name, plain)
-        said.append(text)
+        said.append(page_names.instead_of_commands(text, amend="Parts"))
     return said
 
 
@@ -140,30 +142,28 @@ def _buy(found: Order, place: shared.Place) -> None:
     )
     st.caption(f"Shipping included: {money(found.cost, found.currency)}.")
     name = f"order-{place.as_of.isoformat()}"
-    row = st.container(horizontal=True)
-    row.download_button(
-        "Download the order (XLSX)",
-        order_xlsx(found.buy, found.shipping, found.currency, measure=found.measure, why=found.why),
-        file_name=f"{name}.xlsx",
-        mime="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
-        icon=":material/download:",
-        on_click="ignore",
-    )
-    row.download_button(
-        "Download the order (CSV)",
-        "\ufeff" + order_csv(found.buy, found.shipping, found.currency),
-        file_name=f"{name}.csv",
-        mime="text/csv",
-        icon=":material/download:",
-        on_click="ignore",
-    )
+    with st.container(horizontal=True):
+        take_away.file(
+            "Download the order (XLSX)",
+            lambda: order_xlsx(
+                found.buy, found.shipping, found.currency, measure=found.measure, why=found.why
+            ),
+            f"{name}.xlsx",
+            take_away.SHEET,
+        )
+        take_away.file(
+            "Download the order (CSV)",
+            lambda: ("\ufeff" + order_csv(found.buy, found.shipping, found.currency)).encode(),
+            f"{name}.csv",
+            "text/csv",
+        )
 
 
 def _measure(found: Order) -> None:
     if found.measure.is_empty():
         return
     st.subheader("Measure or ask before ordering", anchor=False)
-    st.dataframe(
+    take_away.shown(
         found.measure.select(
             pl.col("model").alias("Model"),
             pl.col("position").alias("Position"),
@@ -172,6 +172,7 @@ def _measure(found: Order) -> None:
             pl.col("needed").alias("Machines"),
             pl.col("advice").alias("What is known"),
         ),
+        "measure-before-ordering",
         hide_index=True,
         placeholder="",
         alt="Places of which something is to be measured or asked before parts are ordered",
@@ -181,7 +182,7 @@ def _measure(found: Order) -> None:
 
 def _places(found: Order) -> None:
     with st.expander("Place by place, and why each part"):
-        st.dataframe(
+        take_away.shown(
             found.frame.select(
                 pl.col("model").alias("Model"),
                 pl.col("position").alias("Position"),
@@ -193,18 +194,20 @@ def _places(found: Order) -> None:
                 pl.col("verdict").str.replace_all("_", " ").alias("It"),
                 pl.col("advice").alias("Advice"),
             ),
+            "place-by-place",
             hide_index=True,
             placeholder="",
             alt="Each place on the boards, with the part that goes in and how many",
             column_config={"Model": st.column_config.TextColumn(pinned=True)},
         )
-        st.dataframe(
+        take_away.shown(
             found.why.select(
                 pl.col("model").alias("Model"),
                 pl.col("position").alias("Position"),
                 pl.col("part").alias("Part"),
                 pl.col("sentence").alias("Why"),
             ),
+            "why-each-part",
             hide_index=True,
             placeholder="",
             alt="Why each part was chosen, or why none was",
@@ -217,7 +220,7 @@ def _ways(found: Order) -> None:
     with st.expander("Now, or together with the next window"):
         first = words.day(found.window.next_from)
         st.markdown(f"The next window's first job is on {first}. Three ways to order both:")
-        st.dataframe(
+        take_away.shown(
             found.ways.select(
                 pl.col("way").replace(_WAYS).alias("Way"),
                 pl.col("cost").alias("Costs"),
@@ -228,6 +231,7 @@ def _ways(found: Order) -> None:
                 pl.col("jobs_late").alias("Jobs late"),
                 pl.col("days_late").alias("Days late at most"),
             ),
+            "now-or-together",
             hide_index=True,
             placeholder="",
             alt="Cost of ordering apart, both now, or both later, with jobs made late",

@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 
 import address
+import page_names
 import streamlit as st
 
 from fleet.errors import FleetError
@@ -50,16 +51,17 @@ def sentences() -> Iterator[None]:
     try:
         yield
     except FleetError as error:
-        st.error(str(error), icon=":material/error:")
+        st.error(page_names.instead_of_commands(str(error)), icon=":material/error:")
         st.stop()
 
 
-def open_page(title: str, lead: str) -> Place:
+def open_page(title: str, lead: str, *, dated: bool = True) -> Place:
     """Draw the head of a page and find the store; ends the page with what to do if there is none.
 
-    The as-of date is in the address (`as_of`), and shared by all pages.
+    The as-of date is in the address (`as_of`), and shared by all pages; one that only takes in
+    what is known today (not `dated`) does not ask for it.
     """
-    head, when = st.columns([3, 1], vertical_alignment="bottom")
+    head, when = st.columns([3, 1], vertical_alignment="bottom") if dated else (st.container(),) * 2
     head.caption(NAME)
     head.title(title, anchor=False)
     st.markdown(lead)
@@ -76,7 +78,7 @@ def open_page(title: str, lead: str) -> Place:
                 icon=":material/science:",
             )
         with when:
-            as_of = _as_of(suggested_as_of(store))
+            as_of = _as_of(suggested_as_of(store)) if dated else today()
     arrived = st.session_state.get("page_shown") != title
     st.session_state["page_shown"] = title
     return Place(store=store, stamp=stamp, as_of=as_of, today=today(), arrived=arrived)
@@ -89,7 +91,7 @@ def say_nothing_yet() -> None:
 
 def show_notes(notes: tuple[str, ...]) -> None:
     """The sentences that go with an answer, each once; folded away when they are many."""
-    once = list(dict.fromkeys(notes))
+    once = list(dict.fromkeys(page_names.instead_of_commands(note) for note in notes))
     if len(once) <= _FEW_NOTES:
         for note in once:
             st.caption(f":material/info: {note}")

@@ -9,7 +9,7 @@ import streamlit as st
 
 from fleet import charts
 
-_SHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+SHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 _Maker = Callable[[], bytes]
 
 
@@ -33,7 +33,7 @@ def table(frame: pl.DataFrame, name: str, *, what: str) -> None:
     frame = _flat(frame)
     with st.container(horizontal=True):
         _button(f"{what} (CSV)", lambda: frame.write_csv().encode(), f"{name}.csv", "text/csv")
-        _button(f"{what} (XLSX)", lambda: _workbook(frame), f"{name}.xlsx", _SHEET)
+        _button(f"{what} (XLSX)", lambda: _workbook(frame), f"{name}.xlsx", SHEET)
 
 
 def picture(chart: charts.Drawn, name: str, *, what: str) -> None:
@@ -45,16 +45,22 @@ def picture(chart: charts.Drawn, name: str, *, what: str) -> None:
                 "image/svg+xml")  # fmt: skip
 
 
-def _button(label: str, maker: _Maker, file_name: str, mime: str) -> None:
+def file(
+    label: str, maker: _Maker, file_name: str, mime: str, *, icon: str = ":material/download:"
+) -> None:
+    """A file of its own kind that is the point of a section: a button that stands out."""
+    _button(label, maker, file_name, mime, icon=icon, type="secondary")
+
+
+def _button(label: str, maker: _Maker, file_name: str, mime: str, **how: Any) -> None:  # noqa: ANN401
     st.download_button(
         label,
         maker,
         file_name=file_name,
         mime=mime,
-        icon=":material/download:",
         on_click="ignore",
-        type="tertiary",
         key=f"take_{file_name}",
+        **{"icon": ":material/download:", "type": "tertiary", **how},
     )
 
 

@@ -3,6 +3,7 @@ from typing import Any
 
 import address
 import choose_reads
+import page_names
 import polars as pl
 import reads
 import shared
@@ -174,7 +175,8 @@ def _options(found: Choice, years: int) -> None:
 def _plain(text: str) -> str:
     """A sentence without options of the command line: the boxes above stand for them."""
     shorter = re.sub(r"give --[a-z-]+ or ", "give it above, or ", text)
-    return words.plain(re.sub(r", or give --[a-z-]+( and --[a-z-]+)*", "", shorter))
+    shorter = re.sub(r", or give --[a-z-]+( and --[a-z-]+)*", "", shorter)
+    return page_names.instead_of_commands(words.plain(shorter))
 
 
 def _rules(place: shared.Place, model: str) -> None:

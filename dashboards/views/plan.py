@@ -1,5 +1,7 @@
 import address
 import order_section
+import page_names
+import plan_jobs
 import plan_reads
 import polars as pl
 import policy_choice
@@ -11,12 +13,10 @@ import words
 
 from fleet import charts
 from fleet.flow.plan import Plan, months_from
-from fleet.sheets.calendar_file import calendar_file
 
 _MOST_MONTHS = 60.0
 _MOST = 1e9
 _FULLEST = "the fullest"
-_MOVED = 31  # days: less is the month's own grain
 
 
 def main() -> None:
@@ -30,12 +30,12 @@ def main() -> None:
             shared.say_nothing_yet()
             return
         found = plan_reads.planned(place.key, place.as_of, _choose(place))
-        st.markdown("\n".join(f"- {line}" for line in found.said))
+        st.markdown("\n".join(f"- {page_names.instead_of_commands(line)}" for line in found.said))
         if found.jobs.is_empty():
             st.info("No job is planned.")
         else:
             _hours(found)
-            _jobs(found, place)
+            plan_jobs.draw(found, place)
         _aside(found)
     shared.show_notes(found.notes)
     st.warning(words.CAUTION, icon=":material/electrical_services:")
@@ -104,6 +104,7 @@ def _hours(found: Plan) -> None:
     take_away.drawn(
         charts.draw_plan_hours(found.work, found.months), "hours-by-month", alt=sentence
     )
+    money = f" ({found.currency})" if found.currency else ""
     with st.expander("The same as a table (months)"):
         take_away.shown(
             found.months.select(
@@ -112,83 +113,39 @@ def _hours(found: Plan) -> None:
                 pl.col("models").alias("Models"),
                 pl.col("hours").alias("Hours"),
                 pl.col("hours_free").alias("Hours free"),
-                pl.col("cost").alias("Cost"),
-                pl.col("budget_free").alias("Money free"),
+                pl.col("cost").alias(f"Cost{money}"),
+                pl.col("budget_free").alias(f"Money free{money}"),
             ),
             "months",
             hide_index=True,
+            placeholder="",
             alt="Jobs, hours and money of each month of the plan",
-        )
-
-
-def _jobs(found: Plan, place: shared.Place) -> None:
-    st.subheader("Jobs", anchor=False)
-    moved = found.jobs.filter(pl.col("moved_days").abs() > _MOVED).height
-    st.markdown(
-        f"{words.counted(found.jobs.height, 'job')}; {moved:,} of them more than a month from "
-        "their date."
-    )
-    beside = [pl.col("on_if_lost").alias("If the month is lost")]
-    st.dataframe(
-        found.jobs.select(
-            pl.col("unit").alias("Unit"),
-            pl.col("model").alias("Model"),
-            pl.col("on").alias("From"),
-            pl.col("due_on").alias("Due"),
-            pl.col("moved_days").alias("Moved (days)"),
-            pl.col("hours").alias("Hours"),
-            pl.col("cost").alias("Cost"),
-            pl.col("cost_of_moving").alias("Moving costs"),
-            (100.0 * pl.col("p_fail_before")).alias("Fails before (%)"),
-            *(beside if "on_if_lost" in found.jobs.columns else []),
-            pl.col("reason").alias("Why then"),
-        ),
-        hide_index=True,
-        alt="Jobs of the plan in the order in which they are done",
-        column_config={
-            "Unit": st.column_config.TextColumn(pinned=True),
-            "From": st.column_config.DateColumn(format="YYYY-MM-DD"),
-            "Due": st.column_config.DateColumn(format="YYYY-MM-DD"),
-            "If the month is lost": st.column_config.DateColumn(format="YYYY-MM-DD"),
-            "Moved (days)": st.column_config.NumberColumn(format="%d"),
-            "Moving costs": st.column_config.NumberColumn(format="%.2f"),
-            "Fails before (%)": st.column_config.NumberColumn(format="%.1f"),
-        },
-    )
-    day = place.as_of.isoformat()
-    with st.container(horizontal=True):
-        take_away.table(found.jobs, f"plan-{day}", what="Download the jobs")
-        st.download_button(
-            "Download the dates (calendar)",
-            calendar_file(found.jobs, found.work, as_of=place.as_of),
-            file_name=f"plan-{day}.ics",
-            mime="text/calendar",
-            icon=":material/calendar_month:",
-            on_click="ignore",
         )
 
 
 def _aside(found: Plan) -> None:
     """Machines whose date lies within the plan and that have no job."""
-    for title, frame, alt in (
-        ("Left for later", found.later, "Due machines that found no place in the plan, and why"),
-        ("To measure or ask after first", found.first, "Machines to measure or ask after first"),
-    ):
+    for title, name, frame, alt in (
+        ("Left for later", "left-for-later", found.later,
+         "Due machines that found no place in the plan, and why"),
+        ("To measure or ask after first", "measure-or-ask-first", found.first,
+         "Machines to measure or ask after first"),
+    ):  # fmt: skip
         if frame.is_empty():
             continue
         with st.expander(f"{title} ({frame.height:,})"):
             shown = frame.select(
                 pl.col("unit").alias("Unit"),
-                pl.col("model").alias("Model"),
                 *(
                     [pl.col("action").replace(charts.ACTION_WORDS).alias("What to do")]
                     if "action" in frame.columns
                     else []
                 ),
                 pl.col("due_on").alias("Due"),
+                pl.col("model").alias("Model"),
                 pl.col("reason").alias("Why"),
             )
-            st.dataframe(shown, hide_index=True, alt=alt)
+            take_away.shown(shown, name, hide_index=True, placeholder="", alt=alt)
 
 
 main()

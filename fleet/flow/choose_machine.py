@@ -15,6 +15,7 @@ from fleet.ages import days, years
 from fleet.decisions.keep_or_replace import Machine
 from fleet.errors import BadInput, NotKnown
 from fleet.fits import Posterior
+from fleet.flow.choose_words import due_said
 from fleet.flow.due_by_posterior import Asked as DueAsked
 from fleet.flow.due_by_posterior import due_of_posterior, working_units
 from fleet.flow.posterior import prompt_shares
@@ -177,5 +178,5 @@ def _own(
     due_in = None
     if row["due_on"] is not None:
         due_in = round((row["due_on"] - as_of).days / STEP)
-    said = f"Its parts are {years(row['age']):.3g} years old; the due list says: {row['reason']}"
+    said = due_said(years(row["age"]), str(row["reason"]))
     return Ahead.of_unit(own_law(lives, units)), due_in, str(row["action"]), (said,)

@@ -43,6 +43,16 @@ def money(value: float, currency: str | None) -> str:
     return f"{number} {currency}" if currency else number
 
 
+def due_said(age: float, reason: str) -> str:
+    """What the due list says of a machine whose parts are `age` years old: its date, not the rest
+    of its reason, of which the options speak themselves.
+    """
+    first = reason.split(". ", 1)[0].rstrip(".")
+    if "its parts are" in first.partition(" and ")[2]:  # how old they are now
+        return f"The due list says: {first}"
+    return f"Its parts are {age:.3g} years old; the due list says: {first}"
+
+
 def differs_said(frame: pl.DataFrame, lives: Machine, standing: Standing) -> Iterator[str]:
     """Where the due list says otherwise, and that is not said before."""
     best = frame.drop_nulls("rank").sort("rank")["option"].first()

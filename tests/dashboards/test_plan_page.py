@@ -17,7 +17,7 @@ def test_jobs_hours_and_what_is_ordered_on_the_demo(demo_store, open_view):
     assert page.title[0].value == "Plan and order"
     jobs = _jobs(page)
     assert set(jobs["Model"]) <= {"DQ31", "BZ62", "WQ18", "IX07"}
-    assert jobs["From"].is_monotonic_increasing
+    assert jobs["Start"].is_monotonic_increasing
     said = " ".join(_texts(page))
     assert "is the fullest month" in said
     assert "lost" in said

@@ -238,3 +238,26 @@ def test_openings_are_counted_once_a_month(known):
     assert openings_of({**records, "reports": records["reports"].clear()}, none)[
         "rate"
     ].to_list() == pytest.approx([0.05] * once.height)
+
+
+@pytest.mark.parametrize(
+    ("reason", "said"),
+    [
+        (
+            "Overdue by 6 months: new parts pay best at 8.1 years, and its parts are 8.6 years "
+            "old. Not well supported: few failures. Measure its parts before deciding.",
+            "The due list says: Overdue by 6 months: new parts pay best at 8.1 years, and its "
+            "parts are 8.6 years old",
+        ),
+        (
+            "Due on 1 May 2030, when its parts are 12 years old (between 1 May 2029 and 1 May "
+            "2031). Left as it is, it may fail.",
+            "Its parts are 8.59 years old; the due list says: Due on 1 May 2030, when its parts "
+            "are 12 years old (between 1 May 2029 and 1 May 2031)",
+        ),
+    ],
+)
+def test_of_the_due_reason_only_the_date_is_repeated(reason, said):
+    from fleet.flow.choose_words import due_said
+
+    assert due_said(8.59, reason) == said

@@ -15,13 +15,12 @@ from fleet.charts.readings import draw_readings
 from fleet.charts.repeated import draw_repeated
 from fleet.charts.survival import draw_survival
 from fleet.charts.suspects import draw_shares, draw_suspects
-from fleet.charts.theme import MOST_GROUPS, MOST_ROWS, name_groups
+from fleet.charts.theme import MOST_GROUPS, name_groups
 from fleet.charts.weibull_paper import draw_weibull_paper
 
 __all__ = [
     "ACTION_WORDS",
     "MOST_GROUPS",
-    "MOST_ROWS",
     "Drawn",
     "as_picture",
     "count_by_quarter",

@@ -49,7 +49,7 @@ def draw_hazard(
     named = theme.name_groups(rates, by)
     names = theme.check_groups(named)
     per_hundred = [pl.col(c) * 100 for c in ("hazard", "hazard_low", "hazard_high")]
-    data = theme.thin(named.with_columns(per_hundred), most=theme.MOST_ROWS - len(names))
+    data = named.with_columns(per_hundred)
     whole = data.filter("supported")
 
     x = theme.age_axis(float(data["age"].max() or 1.0))  # type: ignore[arg-type]

@@ -7,6 +7,7 @@ import polars as pl
 
 from fleet.charts import theme
 from fleet.charts.curve_layers import draw_layers
+from fleet.charts.thinning import thin_steps
 from fleet.frames import check_frame
 
 # What `draw_repeated` reads besides the group columns; age in years.
@@ -21,6 +22,7 @@ REPEATED = pl.Schema(
     }
 )
 
+_LIMITS = ("mean_failures_low", "mean_failures_high")
 _HEADROOM = 1.6  # upper limits of few machines leave the page; the axis keeps the steps readable
 
 
@@ -47,10 +49,10 @@ def draw_repeated(
     check_frame(points, REPEATED, name="repeated failures")
     named = theme.name_groups(points, by)
     names = theme.check_groups(named)
-    data = theme.thin(named, most=theme.MOST_ROWS - len(names))
-    whole = data.filter("supported")
-    highest = whole["mean_failures"].max() if whole.height else data["mean_failures"].max()
+    whole = named.filter("supported")
+    highest = whole["mean_failures"].max() if whole.height else named["mean_failures"].max()
     top = max(float(highest or 0.0) * _HEADROOM, 1.0)  # type: ignore[arg-type]
+    data = thin_steps(named, heights=("mean_failures", *_LIMITS), top=top)
     y = alt.Y(
         "mean_failures:Q",
         title="Failures of a machine so far",
@@ -68,7 +70,7 @@ def draw_repeated(
         data,
         x=theme.age_axis(float(data["age"].max() or 1.0), title=theme.MACHINE_AGE),  # type: ignore[arg-type]
         y=y,
-        limits=("mean_failures_low", "mean_failures_high"),
+        limits=_LIMITS,
         names=names,
         tooltip=tooltip,
         look={"interpolate": "step-after", "clip": True},

@@ -7,9 +7,11 @@ import polars as pl
 
 from fleet.charts import theme
 from fleet.charts.curve_layers import draw_layers
+from fleet.charts.thinning import thin_steps
 from fleet.frames import CURVE, check_frame
 
 _SHARE = alt.Axis(format="%", tickCount=6)
+_LIMITS = ("survival_low", "survival_high")
 
 
 def draw_survival(
@@ -30,12 +32,13 @@ def draw_survival(
     -------
     The curve is a full line with its limits as a stepped band as far as `supported` is true, and
     goes on as a faint dotted line without limits from there. Each group has its own colour, dash
-    and end mark. Raises BadInput for more than MOST_GROUPS groups.
+    and end mark. Steps too small or too close to be seen are left out. Raises BadInput for more
+    than MOST_GROUPS groups.
     """
     check_frame(points, CURVE, name="curve")
     named = theme.name_groups(points, by)
     names = theme.check_groups(named)
-    data = theme.thin(_from_birth(named), most=theme.MOST_ROWS - 2 * len(names))
+    data = thin_steps(_from_birth(named), heights=("survival", *_LIMITS))
 
     oldest = float(data["age"].max() or 1.0)  # type: ignore[arg-type]
     x = theme.age_axis(oldest)
@@ -57,7 +60,7 @@ def draw_survival(
         data,
         x=x,
         y=y,
-        limits=("survival_low", "survival_high"),
+        limits=_LIMITS,
         names=names,
         tooltip=tooltip,
         look={"interpolate": "step-after"},

@@ -1,4 +1,4 @@
-"""Colours, dashes, shapes, axis words and thinning shared by the charts.
+"""Colours, dashes, shapes and axis words shared by the charts.
 
 Text and background are left unset, so that the page a chart stands on decides between light and
 dark. Every colour has a contrast of at least 3 to 1 on white and on near-black (WCAG 2.2, 1.4.11),
@@ -29,8 +29,11 @@ SHAPES = ("circle", "square", "triangle-up", "diamond", "cross", "triangle-down"
 
 T = TypeVar("T")
 
+# Curves are thinned to what the eye sees (thinning.py); twelve of them may still have more rows
+# than Altair takes unasked.
+alt.data_transformers.enable("default", max_rows=None)
+
 MOST_GROUPS = 12  # more curves than this on one chart cannot be told apart
-MOST_ROWS = 4_500  # Altair refuses 5,000
 HEIGHT = 440  # legend and axes included, as pages reckon it
 AGE = "Age of the set of capacitors (years)"
 MACHINE_AGE = "Age of the machine (years)"
@@ -53,24 +56,6 @@ def check_groups(frame: pl.DataFrame) -> list[str]:
             "choose fewer of them"
         )
     return names
-
-
-def thin(frame: pl.DataFrame, *, most: int = MOST_ROWS) -> pl.DataFrame:
-    """At most `most` rows, by keeping the last point of each narrow strip of age in each group.
-
-    A step curve so thinned is wrong by no more than the width of one strip, less than the eye
-    sees. The first point of each group stays. Reads `group` and `age`; keeps the order.
-    """
-    if frame.height <= most:
-        return frame
-    groups = frame["group"].n_unique()
-    strips = max(1, most // groups - 2)
-    low, high = pl.col("age").min().over("group"), pl.col("age").max().over("group")
-    strip = ((pl.col("age") - low) / (high - low) * strips).fill_nan(0.0).floor()
-    marked = frame.with_columns(strip=strip)
-    last = pl.struct("group", "strip").is_last_distinct()
-    first = pl.col("group").is_first_distinct()
-    return marked.filter(first | last).drop("strip")
 
 
 def split(data: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame, pl.DataFrame]:

@@ -7,6 +7,7 @@ import numpy as np
 import polars as pl
 
 from fleet.charts import theme
+from fleet.charts.thinning import thin_dots
 from fleet.frames import check_frame
 
 # What `draw_weibull_paper` reads besides the group columns; age in years.
@@ -22,6 +23,7 @@ PAPER = pl.Schema(
 # Shares at which the axis has a line.
 _SHARES = (0.0001, 0.001, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 0.9, 0.99, 0.999)
 _LOWEST, _HIGHEST = 1e-5, 0.9995
+_AT = ("at", "at_low", "at_high")  # heights of a share and of its limits
 
 
 def draw_weibull_paper(
@@ -53,12 +55,15 @@ def draw_weibull_paper(
     dots = _placed(theme.name_groups(points, by))
     names = theme.check_groups(dots)
     fitted = _placed(theme.name_groups(line, by))
-    most = theme.MOST_ROWS - len(names)
-    dots = theme.thin(dots, most=most)
-    fitted = theme.thin(fitted, most=most)
+    dots = _told_apart(dots)
     colour = theme.colour(names, among=among)
     plain = theme.colour(names, among=among, with_legend=False)
-    y = alt.Y("at:Q", title="Share failed", scale=_height(dots), axis=_share_axis())
+    y = alt.Y(
+        "at:Q",
+        title="Share failed",
+        scale=alt.Scale(domain=list(_ends(dots)), nice=False),
+        axis=_share_axis(),
+    )
     x = alt.X(
         "age:Q",
         title=f"{theme.AGE}, by ratio",
@@ -99,22 +104,32 @@ def _placed(named: pl.DataFrame) -> pl.DataFrame:
     """`named` with the height of each share and of its limits."""
     heights = [
         (-(-pl.col(column).clip(_LOWEST / 10, 1 - 1e-6)).log1p()).log().alias(name)
-        for column, name in (
-            ("share_failed", "at"),
-            ("share_low", "at_low"),
-            ("share_high", "at_high"),
-        )
+        for column, name in zip(("share_failed", "share_low", "share_high"), _AT, strict=True)
     ]
     return named.with_columns(heights)
 
 
-def _height(dots: pl.DataFrame) -> alt.Scale:
-    """From a little below the lowest point to a little above the highest."""
+def _told_apart(dots: pl.DataFrame) -> pl.DataFrame:
+    """The dots that can be told from one another on the paper, their limits included."""
+    if dots.is_empty():
+        return dots
+    low, high = _ends(dots)
+    width = float(np.log(dots["age"].max() / dots["age"].min()))  # type: ignore[operator]
+    # What leaves the paper is cut off at its edge, wherever it goes.
+    placed = dots.with_columns(pl.col(_AT).clip(low, high), across=pl.col("age").log())
+    kept = thin_dots(
+        placed.with_row_index("row"), across="across", up=_AT, spans=(width, high - low)
+    )
+    return dots[kept["row"]]
+
+
+def _ends(dots: pl.DataFrame) -> tuple[float, float]:
+    """Heights a little below the lowest point and a little above the highest."""
     low = float(dots["share_failed"].min() or 0.01) / 3.0  # type: ignore[arg-type]
     high = float(dots["share_failed"].max() or 0.5)  # type: ignore[arg-type]
     low = min(max(low, _LOWEST), 0.01)
     high = max(min(1.0 - (1.0 - high) / 3.0, _HIGHEST), 0.5)
-    return alt.Scale(domain=[_place(low), _place(high)], nice=False)
+    return _place(low), _place(high)
 
 
 def _place(share: float) -> float:

@@ -59,7 +59,7 @@ def test_a_large_curve_is_thinned_and_the_callers_frame_is_left_alone(two_curves
     )
     before = large.clone()
     chart = draw_survival(large, by=["model"])
-    assert len(rows(chart, LINE)) < 5_000
+    assert len(rows(chart, LINE)) < 1_500
     assert large.equals(before)
 
 

@@ -1,7 +1,7 @@
 import polars as pl
 import pytest
 
-from fleet.charts import MOST_GROUPS, MOST_ROWS, name_groups, theme
+from fleet.charts import MOST_GROUPS, name_groups, theme
 from fleet.charts.due_dates import _COLOURS as ACTION_COLOURS
 from fleet.errors import BadInput
 
@@ -50,37 +50,6 @@ def test_too_many_groups_say_what_to_do():
     frame = pl.DataFrame({"group": [str(i) for i in range(MOST_GROUPS + 1)]})
     with pytest.raises(BadInput, match="choose fewer"):
         theme.check_groups(frame)
-
-
-def test_few_points_are_left_alone():
-    frame = pl.DataFrame({"group": ["a"] * 3, "age": [1.0, 2.0, 3.0]})
-    assert theme.thin(frame).equals(frame)
-
-
-def test_thinning_keeps_ends_and_moves_a_step_by_less_than_a_strip():
-    n = 50_000
-    frame = pl.DataFrame(
-        {
-            "group": ["a"] * n + ["b"] * n,
-            "age": [i * 30 / n for i in range(n)] * 2,
-            "survival": [1 - i / n for i in range(n)] * 2,
-        }
-    )
-    thinned = theme.thin(frame)
-    assert thinned.height <= MOST_ROWS
-    for group in ("a", "b"):
-        whole = frame.filter(group=group)
-        kept = thinned.filter(group=group)
-        assert kept["age"].is_sorted()
-        assert kept["age"][0] == whole["age"][0]
-        assert kept["age"][-1] == whole["age"][-1]
-        strip = 30 / (MOST_ROWS // 2 - 2)
-        assert kept["age"].diff().max() < 2 * strip
-
-
-def test_thinning_a_group_at_one_age_does_not_fail():
-    frame = pl.DataFrame({"group": ["a"] * 9, "age": [1.0] * 9})
-    assert theme.thin(frame, most=5)["age"].to_list() == [1.0, 1.0]
 
 
 def test_faint_stretches_hang_on_to_their_neighbours_and_do_not_leap():

@@ -55,8 +55,8 @@ class Bench:
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
 class Placed:
     """Jobs in months. `month` of each row (index into `months`, or beyond them), the `problem` it
-    solves, its cost and bound, what taking jobs by date alone is expected to cost, and what each
-    month costs a job above its best.
+    solves, its cost and bound, what taking jobs by date alone is expected to cost, what each
+    month costs a job above its best, and the day before which it cannot be done.
     """
 
     jobs: pl.DataFrame
@@ -65,6 +65,7 @@ class Placed:
     solution: Solution
     by_date: float
     above_best: Floats
+    not_before: pl.Series  # first day of each job
 
     @property
     def month(self) -> Whole:
@@ -94,12 +95,24 @@ def _expected(problem: Problem, above_best: Floats, month: Whole) -> float:
     return waits + problem.setup_cost * float(problem.sessions(month).sum())
 
 
-def place_jobs(jobs: pl.DataFrame, moving: Floats, months: Sequence[Month], bench: Bench) -> Placed:
+def place_jobs(
+    jobs: pl.DataFrame,
+    moving: Floats,
+    months: Sequence[Month],
+    bench: Bench,
+    *,
+    not_before: pl.Series | None = None,
+) -> Placed:
     """The cheapest plan for DUE_JOBS.
 
-    `moving` (jobs, months and those beyond): what each month costs above the job's best. Raises
-    BadFrame where the two do not fit together.
+    `moving` (jobs, months and those beyond): what each month costs above the job's best.
+    `not_before`: a day for each job before which it cannot be done, as its parts are not there;
+    null or none for any day. Raises BadFrame where they do not fit together.
     """
+    if not_before is None:
+        not_before = pl.repeat(None, jobs.height, dtype=pl.Date, eager=True)
+    if not_before.len() != jobs.height:
+        raise BadFrame("days before which jobs cannot be done need one for each job")
     if moving.shape[0] != jobs.height or moving.shape[1] <= len(months):
         raise BadFrame("costs of moving need a row for each job and a column beyond the months")
     due = _due_month(jobs, months, moving.shape[1])
@@ -110,11 +123,17 @@ def place_jobs(jobs: pl.DataFrame, moving: Floats, months: Sequence[Month], benc
     # parts with years to go stay in: no saved set-up is worth a whole recap
     early = np.arange(cost.shape[1])[None, :] < due[:, None] - FORWARD
     cost += np.where(early, jobs["planned_cost"].to_numpy()[:, None], 0.0)
+    waits = _waits(not_before, months, moving.shape[1])
+    # more than leaving a job for after the plan can cost, so that no plan does it
+    never = 2.0 * (
+        moving.max(axis=1, initial=0.0) + jobs["planned_cost"].to_numpy() + bench.setup_cost
+    )
+    cost += np.where(waits, never[:, None], 0.0)
     problem = _problem(jobs, cost, months, bench)
     order = jobs.with_row_index("row").sort(
         "due_on", "p_fail", "unit", descending=[False, True, False]
     )["row"]
-    start = plan_by_date(problem, order.to_numpy(), due)
+    start = plan_by_date(problem, order.to_numpy(), np.maximum(due, waits.sum(axis=1)))
     tolerance = TOLERANCE * float(jobs["planned_cost"].sum())
     return Placed(
         jobs=jobs,
@@ -123,6 +142,7 @@ def place_jobs(jobs: pl.DataFrame, moving: Floats, months: Sequence[Month], benc
         solution=solve(problem, start=start, tolerance=max(tolerance, 1e-6)),
         by_date=_expected(problem, moving, start),
         above_best=moving,
+        not_before=not_before,
     )
 
 
@@ -171,6 +191,13 @@ def _problem(jobs: pl.DataFrame, moving: Floats, months: Sequence[Month], bench:
         setup_hours=bench.setup_hours,
         setup_cost=bench.setup_cost,
     )
+
+
+def _waits(not_before: pl.Series, months: Sequence[Month], columns: int) -> Mask:
+    """The months that end before each job can be done, (jobs, columns)."""
+    ends = np.array([month.last for month in months], dtype="datetime64[D]")
+    after = np.searchsorted(ends, not_before.fill_null(months[0].first).to_numpy(), side="left")
+    return np.asarray(np.arange(columns)[None, :] < after[:, None])
 
 
 def _due_month(jobs: pl.DataFrame, months: Sequence[Month], columns: int) -> Whole:

@@ -24,6 +24,7 @@ from fleet.flow.known import entered_later, known_records
 from fleet.flow.new_parts import AS_BEFORE, new_lives
 from fleet.flow.plan_bench import AtBench, at_bench
 from fleet.flow.plan_outlook import Ready, days_to_jobs, failures_of, if_lost
+from fleet.flow.plan_parts import parts_there
 from fleet.flow.plan_tables import (
     FIRST,
     LATER,
@@ -91,7 +92,7 @@ def plan(
     calendar = months_from(as_of, months + REACH)
     spans = calendar[:months]
     lost = _lost_month(lose, spans)
-    records = known_records(store, (*READ, "shop"), as_of=as_of)
+    records = known_records(store, (*READ, "shop", "positions", "offers", "stock"), as_of=as_of)
     table = table_of(records, as_of=as_of, settings=replace(settings or Settings(),
                                                             by_position=False))  # fmt: skip
     costs = costs_of(
@@ -103,8 +104,7 @@ def plan(
     asked = Asked(as_of=as_of, new_parts=new_parts, level=level, policy=policy)
     said = entered_later(store, as_of=as_of)
     if new_parts not in AS_BEFORE:
-        offers = known_records(store, ("offers",), as_of=as_of)
-        if found_lives := new_lives(new_parts, table.working, {**records, **offers}):
+        if found_lives := new_lives(new_parts, table.working, records):
             asked = replace(asked, new_lives=found_lives.frame)
             said = (*said, *found_lives.notes)
         asked = replace(asked, new_parts="typical")
@@ -120,7 +120,9 @@ def plan(
     )
     ready = _ready(wanted, listed, units, found.cells, DrawnLives.of(found.cells, found.draws),
                    asked, calendar, bench, costs)  # fmt: skip
-    notes = (*said, *nameless, *odd)
+    parts = parts_there(ready.jobs, records, as_of=as_of)
+    ready = replace(ready, there=parts.there)
+    notes = (*said, *nameless, *odd, *parts.notes)
     return _planned(ready, due, spans, bench, asked, lost, notes, lose is not None)
 
 
@@ -199,8 +201,9 @@ def _ready(
             ends = np.array([m.last for m in calendar], dtype="datetime64[D]")
             moving = waits.above_date(np.searchsorted(ends, wanted["due_on"].to_numpy()))
         moving = moving * alive[:, None]  # a machine that is dead already waits for nothing
+    any_day = pl.repeat(None, wanted.height, dtype=pl.Date, eager=True)
     return Ready(units=own, lives=lives, alive=alive, number=number.to_numpy(), jobs=wanted,
-                  moving=moving)  # fmt: skip
+                  moving=moving, there=any_day)  # fmt: skip
 
 
 def _planned(
@@ -223,7 +226,7 @@ def _planned(
             later=pl.DataFrame(schema=LATER), first=first, currency=bench.currency,
             said=plan_words(None, first, bench), notes=(*notes, *bench.notes),
         )  # fmt: skip
-    placed = place_jobs(ready.jobs, ready.moving, spans, bench.bench)
+    placed = place_jobs(ready.jobs, ready.moving, spans, bench.bench, not_before=ready.there)
     days = days_to_jobs(placed, ready, asked.as_of)
     jobs = jobs_of(placed, chances_by(ready.lives, ready.units, days))
     later = later_of(placed, end)

@@ -27,6 +27,7 @@ class Ready:
     number: Whole  # of the model
     jobs: pl.DataFrame
     moving: Floats
+    there: pl.Series  # first day on which each job's parts can be there
 
 
 def days_to_jobs(placed: Placed, ready: Ready, as_of: date) -> Floats:

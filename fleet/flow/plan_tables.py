@@ -31,12 +31,13 @@ FIRST = pl.Schema({"unit": S, "model": S, "action": S, "due_on": D, "p_fail": F,
 def sessions_of(placed: Placed) -> pl.DataFrame:
     """WORK with hours as they follow one another: a model a month is one session.
 
-    The model with the most pressing machines comes first; a session starts on the day by which the
-    bench, at an even pace through the month, has done those before it.
+    The model with the most pressing machines comes first, of those whose parts are there by then; a
+    session starts on the day by which the bench, at an even pace through the month, has done those
+    before it, or when its parts are there.
     """
     problem, months = placed.problem, placed.months
     jobs = placed.jobs.select("unit", "model", "due_on", "p_fail", "hours").with_columns(
-        at=pl.Series(placed.month)
+        at=pl.Series(placed.month), there=placed.not_before
     )
     sessions = (
         jobs.filter(pl.col("at") < len(months))
@@ -46,8 +47,8 @@ def sessions_of(placed: Placed) -> pl.DataFrame:
             hours=pl.col("hours").sum() + problem.setup_hours,
             due=pl.col("due_on").min(),
             pressing=pl.col("p_fail").max(),
+            there=pl.col("there").max(),
         )
-        .sort("at", "due", "pressing", "model", descending=[False, False, True, False])
     )
     frame = pl.DataFrame(
         {
@@ -68,11 +69,16 @@ def sessions_of(placed: Placed) -> pl.DataFrame:
     begun = pl.col("done") - pl.col("hours")
     dated = (
         sessions.join(frame, on="at", how="left", maintain_order="left")
+        .with_columns(pl.max_horizontal("there", "from"))
+        .sort(
+            "at", "there", "due", "pressing", "model", descending=[False, False, False, True, False]
+        )
         .with_columns(done=done, whole=whole)
         .with_columns(
             on=pl.col("from") + pl.duration(days=day(begun + 1e-9)),
             to=pl.col("from") + pl.duration(days=day(pl.col("done") - 1e-9)),
         )
+        .with_columns(pl.max_horizontal("on", "there"), pl.max_horizontal("to", "there"))
     )
     return dated.select("at", *WORK.names())
 
@@ -104,6 +110,7 @@ def jobs_of(placed: Placed, p_fail_before: Floats) -> pl.DataFrame:
     frame = (
         placed.jobs.with_columns(
             days_of(placed)["on"],
+            there=placed.not_before,
             at=pl.Series(placed.month),
             cost_of_moving=pl.Series(placed.moving),
             p_fail_before=pl.Series(p_fail_before),
@@ -152,7 +159,17 @@ def _why() -> pl.Expr:
         .otherwise(pl.lit(""))
     )
     waits = pl.when((pl.col("moved_days") > 31.0) & pl.col("passed")).then(pl.lit(_PASSED))
-    return pl.format("{}{}{}.{}", due, moved, together, waits.otherwise(pl.lit("")))
+    parts = pl.when((pl.col("on") == pl.col("there")) & (pl.col("there") > pl.col("due_on"))).then(
+        pl.lit(" It is the first day on which its parts can be there.")
+    )
+    return pl.format(
+        "{}{}{}.{}{}",
+        due,
+        moved,
+        together,
+        waits.otherwise(pl.lit("")),
+        parts.otherwise(pl.lit("")),
+    )
 
 
 def later_of(placed: Placed, end: object) -> pl.DataFrame:

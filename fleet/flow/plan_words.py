@@ -152,8 +152,7 @@ def foot_words(placed: Placed, bench: AtBench, policy: Policy) -> tuple[str, ...
         "Hours and money left over in one month are not carried into the next.",
         f"No job comes more than {FORWARD} months before its date, however much getting ready it "
         "would save.",
-        "Parts have to be there first: `fleet order` says when they can be, and which machines "
-        "cannot be finished. Begin no session before.",
+        "`fleet order` says which machines cannot be finished with the parts that can be had.",
         "Within a month a model is done in one session; sessions follow one another at an even "
         "pace, and the day of a job is the first of its session.",
     ]

@@ -74,10 +74,13 @@ def test_moving_costs_nothing_less_than_nothing_and_is_least_when_it_is_free(dem
     assert on_demo.jobs["cost_of_moving"].min() >= 0.0
     free = plan(demo_store, as_of=CUT, hours_per_month=1e6, budget=1e9)
     assert free.jobs["cost_of_moving"].sum() < on_demo.jobs["cost_of_moving"].sum()
-    # those that are overdue are done at once, in what is left of June
+    # those that are overdue are done as soon as their parts are there, which is in July
     overdue = free.jobs.filter(pl.col("action") == "recap_now")
-    assert set(overdue["window"]) == {"2026-06"}
-    assert overdue["cost_of_moving"].sum() == pytest.approx(0.0, abs=1e-6)
+    assert set(overdue["window"]) == {"2026-07"}
+    both = overdue.join(on_demo.jobs, on="unit", suffix="_bound")
+    assert both.height == overdue.height
+    assert (both["cost_of_moving"] <= both["cost_of_moving_bound"] + 1e-9).all()
+    assert (overdue["on"] > date(2026, 7, 3)).all()  # four days is the fastest of the demo's parts
 
 
 def test_fewer_hours_leave_machines_for_later_and_say_why(demo_store):

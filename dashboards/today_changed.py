@@ -17,11 +17,14 @@ from fleet.flow.changed_words import changed_words
 
 _MONTH = timedelta(days=30)
 _FIRST_DAY = date(1949, 1, 1)
-_NAMED = 5  # sentences of a kind; the table has the rest
+_NAMED = 3  # sentences of a kind; the table has the rest
 
 
-def draw(place: shared.Place) -> None:
-    """New reports first: they are quick. Then the two due lists, and batches where asked."""
+def draw(place: shared.Place) -> tuple[pl.DataFrame, date]:
+    """New reports first: they are quick. Then the two due lists, and batches where asked.
+
+    Returns what was found (flow.changed_rows.CHANGED) and since when.
+    """
     st.subheader("What changed", anchor=False)
     since = _since(place)
     parts = [today_reads.new_reports(place.key, since, place.as_of)]
@@ -34,15 +37,41 @@ def draw(place: shared.Place) -> None:
     if found.is_empty():
         said = changed_words(found, since=since, batches=batches)
         st.markdown(words.escaped(" ".join(said)))
+        return found, since
+    for what, (one, many) in WHAT.items():
+        _kind(found.filter(what=what), one, many)
+    _table(found, since)
+    return found, since
+
+
+def _kind(rows: pl.DataFrame, one: str, many: str) -> None:
+    """What changed alike, the first of it each with the way to its machine."""
+    if rows.is_empty():
         return
-    st.markdown("\n".join(_lines(found)))
+    with st.container(gap="xxsmall"):
+        st.markdown(f"**{words.counted(rows.height, one, many)}**")
+        for what, name, sentence in (
+            rows.head(_NAMED).select("what", "name", "sentence").iter_rows()
+        ):
+            batch = what == "other_verdict"
+            st.page_link(
+                "views/suspects.py" if batch else "views/units.py",
+                label=words.escaped(sentence),
+                icon=":material/chevron_right:",
+                query_params=None if batch else {"unit": name},
+            )
+        if rows.height > _NAMED:
+            st.caption(f"and {rows.height - _NAMED:,} more, in the table below")
+
+
+def _table(found: pl.DataFrame, since: date) -> None:
     table = found.select(
-        pl.col("what").replace({key: one for key, (one, _) in WHAT.items()}).alias("What"),
         pl.col("name").alias("Machine or batch"),
-        pl.col("model").alias("Model"),
-        pl.col("on").alias("Day told"),
-        pl.col("before").alias("Before"),
+        pl.col("what").replace({key: one for key, (one, _) in WHAT.items()}).alias("What"),
         pl.col("after").alias("Now"),
+        pl.col("before").alias("Before"),
+        pl.col("on").alias("Day told"),
+        pl.col("model").alias("Model"),
     )
     with st.expander(f"All of it as a table ({found.height:,})"):
         st.dataframe(table, hide_index=True, placeholder="", alt="What changed, by kind")
@@ -67,17 +96,3 @@ def _since(place: shared.Place) -> date:
         why = "when you were last here" if visited else "a month before the day shown"
         st.caption(f"{words.day(since)} is {why}; choose another day to look further back.")
     return since
-
-
-def _lines(found: pl.DataFrame) -> list[str]:
-    """One line for each kind, with the first of it in sentences below."""
-    lines = []
-    for what, (one, many) in WHAT.items():
-        rows = found.filter(what=what)
-        if rows.is_empty():
-            continue
-        lines.append(f"- **{words.counted(rows.height, one, many)}**")
-        lines += [f"    - {words.escaped(said)}" for said in rows["sentence"].head(_NAMED)]
-        if rows.height > _NAMED:
-            lines.append(f"    - and {rows.height - _NAMED:,} more, in the table below")
-    return lines

@@ -16,6 +16,7 @@ from fleet.flow.check_ask import Ask, machines_to_ask
 from fleet.flow.check_effects import baseline
 from fleet.flow.due import Policy
 from fleet.flow.group_report import group_report
+from fleet.flow.whom_to_ask import whom_to_ask
 from fleet.sheets.group_report import group_report_page
 
 # What the plan asks for when nobody has changed anything there.
@@ -48,14 +49,12 @@ def new_verdicts(key: reads.Key, since: date, as_of: date) -> pl.DataFrame:
 
 @st.cache_data(max_entries=4, show_spinner="Choosing whom to ask")
 def to_ask(key: reads.Key, as_of: date) -> tuple[Ask | None, pl.DataFrame]:
-    """Machines to ask after, the best first, and unit, model, last_known_working of each."""
+    """Machines to ask after, the best first, and whom (flow.whom_to_ask.ASKED)."""
     table = health_reads.table(key, as_of)
     ask = machines_to_ask(baseline(table), as_of=as_of)
-    names = [] if ask is None else list(ask.units)
-    known = table.working.select("unit", "model", "last_known_working")
-    return ask, pl.DataFrame({"unit": names}, schema={"unit": pl.String}).join(
-        known, on="unit", how="left", maintain_order="left"
-    )
+    names = () if ask is None else ask.units
+    told = reads.records(key, "reports")
+    return ask, whom_to_ask(names, table.working, told, reads.records(key, "units"))
 
 
 @st.cache_data(max_entries=2, show_spinner="Gathering the report; this takes a while")

@@ -7,7 +7,7 @@ import typer
 
 from fleet.cli.options import Form, Where
 from fleet.cli.output import print_table
-from fleet.cli.words import busy
+from fleet.cli.words import busy, say_all
 
 
 def command(
@@ -16,13 +16,17 @@ def command(
     file_form: Annotated[
         Literal["csv", "xlsx", "parquet"], typer.Option("--form", help="Form of the files.")
     ] = "csv",
+    photos: Annotated[
+        bool, typer.Option("--photos", help="Write photos too, into a folder of their own.")
+    ] = False,
     where: Where,
     form: Form,
 ) -> None:
     """Write every record to files that import reads back.
 
     Amendments and their dates are written too: importing the folder into a new store loses
-    nothing.
+    nothing but what is private. An owner's private notes are never written (a backup keeps them),
+    photos only with --photos.
 
     Example:
         fleet export club_records --form xlsx
@@ -30,5 +34,6 @@ def command(
     from fleet.flow.importing import export_store
 
     with busy(f"Writing records to {folder}"):
-        written = export_store(where.store, folder, form=file_form)
-    print_table(written, form, empty="The store holds no records.")
+        written = export_store(where.store, folder, form=file_form, photos=photos)
+    print_table(written.files, form, empty="The store holds no records.")
+    say_all(written.notes)

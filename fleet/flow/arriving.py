@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 MOST_BYTES = 50_000_000
 MOST_UNPACKED = 1_000_000_000
 TYPES = tuple(sorted(suffix.removeprefix(".") for suffix in SUFFIXES))
-NEVER = ("withdrawn",)  # kinds that are not offered: taking back is an undo
+# kinds that are not offered: taking back is an undo, photos come as a folder
+NEVER = ("withdrawn", "photos")
 PASTED = "pasted.csv"
 _SAMPLE = 5
 

@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from fleet.flow.gathering import OPEN_REPAIR, Gathered, HowToRead, gather
+from fleet.flow.photo_files import pictures_beside, without_photos, write_pictures
 from fleet.flow.prepare import Prepared, known_names, settle
+from fleet.frames import KINDS, private_columns
 
 if TYPE_CHECKING:
     from fleet.store import Appended, Judged
@@ -42,7 +44,7 @@ class Imported:
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
 class Looked(Imported):
     """What would become of the files: as `Imported`, and `kept`, the new rows by kind
-    (clean_schema) as they would be stored.
+    (clean_schema, without private columns) as they would be stored.
     """
 
     kept: Mapping[str, pl.DataFrame]
@@ -73,7 +75,8 @@ def import_files(
     )
     say("writing to the store")
     what = ", ".join(path.name for path in paths)
-    done = append(store, settled.tables, rejected, what=what, today=today, by=by)
+    tables, rejected, images = _with_pictures(store, settled.tables, rejected, paths)
+    done = append(store, tables, rejected, what=what, today=today, by=by, images=images)
     return Imported(
         import_id=done.import_id,
         counts=_counts(done, gathered),
@@ -103,13 +106,18 @@ def look_at_files(
         store, paths, kind=kind, today=today, by=by, aliases=aliases, how=how, say=say
     )
     say("comparing with the store")
-    judged = look(store, settled.tables, rejected)
+    tables, rejected, _ = _with_pictures(store, settled.tables, rejected, paths)
+    judged = look(store, tables, rejected)
     return Looked(
         import_id=None,
         counts=_counts(judged, gathered),
         rejected=judged.rejected,
         notes=tuple(dict.fromkeys((*gathered.notes, *settled.notes))),
-        kept={name: frame for name, frame in judged.kept.items() if frame.height},
+        kept={
+            name: frame.drop(private_columns(name))
+            for name, frame in judged.kept.items()
+            if frame.height
+        },
     )
 
 
@@ -134,6 +142,35 @@ def _settled(
     tables = {name: pl.concat(frames) for name, frames in gathered.tables.items()}
     settled = settle(tables, known, by=by, aliases=aliases)
     return gathered, settled, pl.concat([*gathered.rejected, settled.rejected])
+
+
+def _with_pictures(
+    store: Path, tables: Mapping[str, pl.DataFrame], rejected: pl.DataFrame, paths: Sequence[Path]
+) -> tuple[dict[str, pl.DataFrame], pl.DataFrame, dict[str, Path]]:
+    """Tables without the photos whose picture or report is missing, those refused, and the files
+    of the others' pictures.
+    """
+    out = dict(tables)
+    if "photos" not in out:
+        return out, rejected, {}
+    from fleet.records import refused_rows
+    from fleet.store import history
+
+    photos = out["photos"]
+    reports = pl.concat(
+        [
+            history(store, "reports")["record"],
+            *(f["record"] for k, f in out.items() if k == "reports"),
+        ]
+    )
+    reason, images = pictures_beside(photos, paths)
+    lost = pl.when(~pl.col("report").is_in(reports.implode())).then(
+        pl.format("there is no report {}; import it with its photo", "report")
+    )
+    reason = photos.select(pl.coalesce(lost, reason).alias("reason"))["reason"]
+    out["photos"] = photos.filter(reason.is_null())
+    refused = refused_rows(photos, "photos", reason)
+    return out, pl.concat([rejected, refused]), images
 
 
 def _say_nothing(_: str) -> None:
@@ -192,13 +229,32 @@ def list_rejects(store: Path, import_id: str | None) -> pl.DataFrame:
     return rejects(store, import_id)
 
 
-def export_store(store: Path, folder: Path, *, form: str = "csv") -> pl.DataFrame:
-    """Every record ever entered as record files: file, rows. Importing them loses nothing."""
-    from fleet.frames import KINDS
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Exported:
+    """What was written: `files` (file, rows; pictures as the folder they are in), and `notes`."""
+
+    files: pl.DataFrame
+    notes: tuple[str, ...]
+
+
+def export_store(store: Path, folder: Path, *, form: str = "csv", photos: bool = False) -> Exported:
+    """Every record ever entered as record files. Importing them loses nothing but what is private:
+    an owner's private notes, which are never written, and photos, unless `photos` asks for them.
+    """
     from fleet.records import write_tables
     from fleet.store import history
 
-    return write_tables(folder, {kind: history(store, kind) for kind in KINDS}, form=form)
+    tables = {kind: history(store, kind) for kind in KINDS}
+    if not photos:
+        tables, said = without_photos(tables)
+        return Exported(
+            files=write_tables(folder, tables, form=form), notes=(said,) if said else ()
+        )
+    count = write_pictures(store, tables["photos"], folder)
+    files = write_tables(folder, tables, form=form)
+    if count:
+        files = files.vstack(pl.DataFrame({"file": ["photos/"], "rows": [count]}, files.schema))
+    return Exported(files=files, notes=())
 
 
 def back_up(store: Path, target: Path) -> pl.DataFrame:

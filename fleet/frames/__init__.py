@@ -3,7 +3,7 @@
 from fleet.frames.check import check_frame, empty_frame
 from fleet.frames.column import Column, Kind
 from fleet.frames.kinds import COMMON, KINDS
-from fleet.frames.schemas import clean_schema, known_schema
+from fleet.frames.schemas import clean_schema, known_schema, private_columns
 from fleet.frames.tables import (
     CELLS,
     CURVE,
@@ -48,4 +48,5 @@ __all__ = [
     "clean_schema",
     "empty_frame",
     "known_schema",
+    "private_columns",
 ]

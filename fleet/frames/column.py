@@ -13,6 +13,8 @@ class Column:
     `form` says how its text is read: text as it is; number (Float64) and whole (Int64), not
     negative unless `may_be_negative`; date (EDTF text plus earliest and latest day); choice (one
     of `choices`); yes_no (Boolean; `unknown` and blank are null).
+    What is `private` is kept by the store and left out of everything it hands on: of known rows,
+    of exports, of refused rows, and of what a row is recognised by.
     """
 
     name: str
@@ -20,6 +22,7 @@ class Column:
     required: bool = False
     choices: tuple[str, ...] = ()
     unit: str = ""
+    private: bool = False
     may_be_negative: bool = False
     about: str = ""
 

@@ -136,6 +136,11 @@ _ALL = (
             Column("hours_per_year", "number", unit="h/year"),
             Column("ambient_c", "number", unit="°C", may_be_negative=True),
             Column("notes"),
+            Column(
+                "private_notes",
+                private=True,
+                about="the owner's own: never exported, not shown to those who may only read",
+            ),
         ),
         key=("unit",),
         about="the machines",
@@ -179,6 +184,20 @@ _ALL = (
         key=("unit", "date", "position", "stage"),
         about="what was measured",
         own_date="date",
+    ),
+    Kind(
+        "photos",
+        (
+            Column("report", required=True, about="id of the report it belongs to"),
+            Column("unit", required=True),
+            Column("image", required=True, about="SHA-256 of the picture as kept, a JPEG"),
+            Column("width", "whole", required=True, unit="px"),
+            Column("height", "whole", required=True, unit="px"),
+            Column("file_name", about="as given"),
+            Column("notes"),
+        ),
+        key=("report", "image"),
+        about="pictures taken of machines; exported only where asked for",
     ),
     Kind(
         "offers",

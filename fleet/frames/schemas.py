@@ -26,6 +26,11 @@ def _columns(kind: Kind) -> dict[str, pl.DataType]:
     return out
 
 
+def private_columns(kind: str) -> tuple[str, ...]:
+    """Columns of a kind that the store keeps and hands on to nobody but who may see them."""
+    return tuple(column.name for column in KINDS[kind].columns if column.private)
+
+
 def clean_schema(kind: str) -> pl.Schema:
     """Columns of validated rows of a kind on their way into the store.
 
@@ -49,7 +54,10 @@ def clean_schema(kind: str) -> pl.Schema:
 
 
 def known_schema(kind: str) -> pl.Schema:
-    """Columns of rows of a kind as the store gives them back for one as-of date."""
+    """Columns of rows of a kind as the store gives them back for one as-of date, without private
+    columns.
+    """
     clean = dict(clean_schema(kind))
-    del clean["file"], clean["line"]
+    for name in ("file", "line", *private_columns(kind)):
+        del clean[name]
     return pl.Schema({**clean, "import_id": pl.String()})

@@ -11,7 +11,7 @@ from fleet.records.foreign import (
     suggest_columns,
 )
 from fleet.records.headers import as_record_file, column_names
-from fleet.records.identity import content_hash, identify
+from fleet.records.identity import content_hash, identify, refused_rows
 from fleet.records.meta import Meta, meta_table, read_meta
 from fleet.records.names import Resolved, bare, batch_names, nearest_names, resolve_names
 from fleet.records.open_repair import OpenRepair, is_open_repair, read_open_repair
@@ -47,6 +47,7 @@ __all__ = [
     "read_meta",
     "read_open_repair",
     "read_tables",
+    "refused_rows",
     "rename_columns",
     "resolve_names",
     "suggest_columns",

@@ -5,7 +5,7 @@ from datetime import date
 
 import polars as pl
 
-from fleet.frames import COMMON, KINDS, Column, clean_schema
+from fleet.frames import COMMON, KINDS, Column, clean_schema, private_columns
 from fleet.records.cells import READERS, canonical
 from fleet.records.dates import parse_edtf
 from fleet.records.impossible import impossible
@@ -159,7 +159,8 @@ def _split(raw: RawTable, frame: pl.DataFrame, reasons: list[pl.Series], today: 
         ).alias("reason")
     )["reason"]  # fmt: skip
     bad = reason.is_not_null()
-    cells = [name for name in raw.frame.columns if name != "line"]
+    hidden = ("line", *private_columns(raw.kind))
+    cells = [name for name in raw.frame.columns if name not in hidden]
     refused = raw.frame.filter(bad).with_columns(
         row_text(cells).alias("row"), reason.filter(bad).alias("reason")
     )

@@ -7,7 +7,7 @@ from difflib import get_close_matches
 import polars as pl
 
 from fleet.errors import BadInput
-from fleet.frames import COMMON, KINDS
+from fleet.frames import COMMON, KINDS, private_columns
 from fleet.records.raw import Grid, RawTable, reject_table
 
 
@@ -77,10 +77,14 @@ def as_record_file(grid: Grid, kind: str) -> RawTable:
     if changed:
         notes.append(f"{grid.file}: read the columns {', '.join(changed)}")
     cells = [name for name in frame.columns if name != "line"]
+    ragged = grid.ragged
+    if set(plain) & set(private_columns(kind)):
+        # which cell of such a row is private cannot be told
+        ragged = ragged.with_columns(row=pl.lit("(not kept: the file has private notes)"))
     return RawTable(
         kind=kind,
         file=grid.file,
         frame=frame.rename(dict(zip(cells, plain, strict=True))),
-        rejected=reject_table(grid.file, kind, grid.ragged),
+        rejected=reject_table(grid.file, kind, ragged),
         notes=tuple(notes),
     )

@@ -12,7 +12,7 @@ from fleet.records.write import as_text
 _PREFIX = {
     "sources": "so", "models": "m", "positions": "p", "batches": "b", "units": "u",
     "reports": "r", "readings": "rd", "offers": "o", "stock": "st", "shop": "sh",
-    "withdrawn": "w", "prices": "pr", "steps": "sp",
+    "withdrawn": "w", "prices": "pr", "steps": "sp", "photos": "ph",
 }  # fmt: skip
 _BETWEEN = "\x1f"  # a control character: no cleaned cell holds one
 
@@ -23,9 +23,10 @@ def content_hash(frame: pl.DataFrame, kind: str) -> pl.Series:
     The text hashed is the kind, then `column=value` for every column of the kind that is not
     blank, and for source and supersedes; dates by their text, numbers by their shortest digits,
     yes and no by name. So it is the same on every machine, and a column added later changes no
-    hash of a row that leaves it blank. Not part of it: record, entered_on, by, file, line.
+    hash of a row that leaves it blank. Not part of it: record, entered_on, by, file, line, and what
+    is private (a row comes back from an export without it and is still the same row).
     """
-    names = [column.name for column in KINDS[kind].columns]
+    names = [column.name for column in KINDS[kind].columns if not column.private]
     names += [name for name in ("source", "supersedes") if name not in names]
     parts = [
         (pl.lit(f"{name}=") + _plain(frame[name])).alias(name)
@@ -64,16 +65,22 @@ def identify(kept: pl.DataFrame, kind: str) -> Cleaned:
     clash = frame.select(pl.col("content") != first).to_series()
     if not clash.any():
         return Cleaned(kept=frame, rejected=empty_frame(REJECTED))
-    refused = frame.filter(clash)
+    said = pl.format(
+        "another row has the id {} and says something else; give it its own id", "record"
+    )
+    reason = frame.select(pl.when(clash).then(said).alias("reason"))["reason"]
+    return Cleaned(kept=frame.filter(~clash), rejected=refused_rows(frame, kind, reason))
+
+
+def refused_rows(frame: pl.DataFrame, kind: str, reason: pl.Series) -> pl.DataFrame:
+    """REJECTED rows: those of a clean frame that `reason` has a sentence for."""
+    refused = frame.filter(reason.is_not_null())
     rows = refused.select(
-        "file",
-        "line",
-        pl.format("another row has the id {} and says something else; give it its own id", "record")
-        .alias("reason"),
+        "file", "line",
+        reason.drop_nulls().alias("reason"),
         cleaned_text(refused, kind).alias("row"),
     )  # fmt: skip
-    rejected = rows.select("file", pl.lit(kind).alias("kind"), "line", "reason", "row")
-    return Cleaned(kept=frame.filter(~clash), rejected=rejected)
+    return rows.select("file", pl.lit(kind).alias("kind"), "line", "reason", "row")
 
 
 def cleaned_text(frame: pl.DataFrame, kind: str) -> pl.Series:

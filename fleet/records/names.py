@@ -14,7 +14,7 @@ import polars as pl
 from fleet.frames import REJECTED, empty_frame
 from fleet.records.identity import cleaned_text
 
-_OF_UNITS = ("reports", "readings")
+_OF_UNITS = ("reports", "readings", "photos")
 _HINTS = 200
 _NEIGHBOURS = 60
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import polars as pl
 
 from fleet.errors import BadInput
-from fleet.frames import KINDS
+from fleet.frames import KINDS, private_columns
 from fleet.records.dates import parse_edtf
 from fleet.records.headers import column_names
 from fleet.records.numbers import number_text
@@ -23,10 +23,12 @@ def as_text(frame: pl.DataFrame, kind: str) -> pl.DataFrame:
 
     entered_on is blank where it was reconstructed and will be again. Where the own date's text
     reaches beyond entered_on (`2026`, entered in May 2026) it is written all the same, as only it
-    says how far the date could reach.
+    says how far the date could reach. Private columns are left out.
     """
     out = []
     for name in column_names(kind):
+        if name in private_columns(kind):
+            continue
         values = frame[name]
         if name == "entered_on":
             values = values.set(frame["reconstructed"] & ~_needed(frame, kind), None)

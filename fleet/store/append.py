@@ -10,10 +10,11 @@ import polars as pl
 
 from fleet.errors import BadFrame, NotKnown
 from fleet.frames import KINDS, REJECTED, check_frame, clean_schema
+from fleet.store.images import put_images
 from fleet.store.judging import INCOMING, KEPT, KNOWN, REFUSED, keys_of, names_in
 from fleet.store.session import reading, writing
 from fleet.store.sort_out import sort_out
-from fleet.store.statements import fetch, run, statement, statement_for
+from fleet.store.statements import fetch, register, run, statement, statement_for
 
 if TYPE_CHECKING:
     import duckdb
@@ -44,6 +45,7 @@ class Occasion:
     today: date
     by: str | None
     moment: datetime | None
+    through: str | None = None
 
 
 def append(
@@ -55,6 +57,8 @@ def append(
     today: date,
     by: str | None,
     moment: datetime | None = None,
+    through: str | None = None,
+    images: Mapping[str, bytes | Path] | None = None,
 ) -> Appended:
     """Store clean rows and refused rows in one transaction; see `Appended`.
 
@@ -69,21 +73,33 @@ def append(
         Where the rows come from, in words, for the list of imports.
     moment
         When; kept without a zone, in UTC where it has one. None: nobody looked at a clock.
+    through
+        The page or command by which it was done, for the list of who did what.
+    images
+        The pictures of new photos by their SHA-256, or the files that hold them (read one at a
+        time). Those the store holds already may be left out.
 
     Raises
     ------
     BadFrame
         A table without its contract.
     NotKnown
-        A kind there is not.
+        A kind there is not, or a photo whose picture neither the store nor `images` has.
     StoreProblem
         The store cannot be written.
     """
     for kind, frame in tables.items():
         _check(kind, frame)
     check_frame(rejected, REJECTED, name="rejected")
-    occasion = Occasion(what=what, today=today, by=by, moment=moment)
-    return writing(path, lambda con: append_within(con, tables, rejected, occasion))
+    occasion = Occasion(what=what, today=today, by=by, moment=moment, through=through)
+
+    def work(con: "duckdb.DuckDBPyConnection") -> Appended:
+        done = append_within(con, tables, rejected, occasion)
+        if done.import_id is not None and "photos" in tables:
+            put_images(con, images or {}, done.import_id)
+        return done
+
+    return writing(path, work)
 
 
 def look(path: Path, tables: Mapping[str, pl.DataFrame], rejected: pl.DataFrame) -> "Judged":
@@ -165,7 +181,7 @@ def judge_within(
 
 
 def _held(con: "duckdb.DuckDBPyConnection", incoming: pl.DataFrame) -> pl.DataFrame:
-    con.register("names", names_in(incoming))
+    register(con, "names", names_in(incoming))
     held = fetch(con, statement("held"))
     con.unregister("names")
     return held
@@ -173,7 +189,7 @@ def _held(con: "duckdb.DuckDBPyConnection", incoming: pl.DataFrame) -> pl.DataFr
 
 def _refused_rows(kind: str, rows: pl.DataFrame) -> pl.DataFrame:
     """REJECTED rows; the text of a row is its filled columns as name=value."""
-    own = [c.name for c in KINDS[kind].columns]
+    own = [c.name for c in KINDS[kind].columns if not c.private]
     shown = ["record", "supersedes", *(c for c in own if c not in ("record", "supersedes"))]
     parts = [pl.format("{}={}", pl.lit(c), pl.col(c).cast(pl.String)) for c in shown]
     text = pl.concat_str(parts, separator="; ", ignore_nulls=True)
@@ -192,7 +208,7 @@ def _count(verdicts: pl.DataFrame) -> pl.DataFrame:
 def _store(con: "duckdb.DuckDBPyConnection", judged: Judged, occasion: Occasion) -> str | None:
     """Write what is new; the id of the import, or None where nothing is and nothing is written."""
     kept, counts = judged.kept, judged.counts
-    con.register("refused", judged.rejected.with_row_index("place"))
+    register(con, "refused", judged.rejected.with_row_index("place"))
     anew = fetch(con, statement("new_rejects"))
     con.unregister("refused")
     if anew.is_empty() and all(frame.is_empty() for frame in kept.values()):
@@ -203,10 +219,10 @@ def _store(con: "duckdb.DuckDBPyConnection", judged: Judged, occasion: Occasion)
     for kind, frame in kept.items():
         if frame.is_empty():
             continue
-        con.register("arriving", frame.with_columns(import_id=pl.lit(import_id)))
+        register(con, "arriving", frame.with_columns(import_id=pl.lit(import_id)))
         con.execute(statement_for("insert_records", kind))
         con.unregister("arriving")
-    con.register("refused_anew", anew)
+    register(con, "refused_anew", anew)
     run(con, "insert_rejects", import_id=import_id)
     con.unregister("refused_anew")
     totals = {c: int(counts[c].sum()) for c in ("rows", "already_known", "rejected")}
@@ -219,6 +235,7 @@ def _store(con: "duckdb.DuckDBPyConnection", judged: Judged, occasion: Occasion)
         today=occasion.today,
         by=occasion.by,
         moment=occasion.moment,
+        through=occasion.through,
         **totals,
     )
     return import_id

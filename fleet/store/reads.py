@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from fleet.errors import NotKnown
-from fleet.frames import clean_schema, known_schema
+from fleet.frames import clean_schema, known_schema, private_columns
 from fleet.store.session import reading
 from fleet.store.statements import fetch, statement, statement_for
 
@@ -18,7 +18,8 @@ if TYPE_CHECKING:
 # Rows come in this order, as far as the kind has the column.
 _ORDER = ("source", "model", "unit", "date_earliest", "date_latest", "position", "record")
 _DATED = ("reports", "readings")
-OF_UNITS = ("units", "reports", "readings")  # kinds whose rows are each about one unit
+OF_UNITS = ("units", "reports", "readings")  # kinds whose rows tell the story of one unit
+_NAME_A_UNIT = (*OF_UNITS, "photos")
 
 
 def known(
@@ -33,26 +34,45 @@ def known(
     """
 
     def work(con: "duckdb.DuckDBPyConnection") -> dict[str, pl.DataFrame]:
-        return {kind: _known(con, kind, as_of, unit) for kind in kinds}
+        return {kind: standing(con, kind, as_of, unit=unit) for kind in kinds}
 
     return reading(path, work)
 
 
-def _known(
-    con: "duckdb.DuckDBPyConnection", kind: str, as_of: date | None, unit: str | None
+def standing(
+    con: "duckdb.DuckDBPyConnection",
+    kind: str,
+    as_of: date | None,
+    *,
+    unit: str | None = None,
+    after: int | None = None,
 ) -> pl.DataFrame:
-    only = {"unit": unit} if unit is not None and kind in OF_UNITS else {}
-    rows = fetch(con, statement_for("known", kind), {"as_of": as_of}, only=only)
+    """`known` of one kind on a connection that is open already; `after`: only rows that came with
+    an import of a higher number.
+    """
+    only = {"unit": unit} if unit is not None and kind in _NAME_A_UNIT else {}
+    rows = fetch(con, statement_for("known", kind), {"as_of": as_of}, only=only, after=after)
     if as_of is not None and kind in _DATED:
         own_day = pl.coalesce("date_latest", "date_earliest")
         rows = rows.filter(own_day.is_null() | (own_day <= as_of))
     return _sorted(rows.select(known_schema(kind).names()))
 
 
+def known_private(path: Path, kind: str, *, unit: str) -> pl.DataFrame:
+    """Record and private columns of the rows about one unit that stand now. For the few functions
+    that decide who may see them; nothing else hands private columns on.
+    """
+
+    def work(con: "duckdb.DuckDBPyConnection") -> pl.DataFrame:
+        return fetch(con, statement_for("known", kind), {"as_of": None}, only={"unit": unit})
+
+    return reading(path, work).select("record", *private_columns(kind))
+
+
 def history(path: Path, kind: str) -> pl.DataFrame:
-    """Every row of a kind ever entered: the columns of clean_schema(kind), import_id,
-    superseded_by (the standing record that corrects it, or null) and withdrawn_by (the record
-    that took it back, or null). Sorted as `known` is.
+    """Every row of a kind ever entered: the columns of clean_schema(kind) but the private ones,
+    import_id, superseded_by (the standing record that corrects it, or null) and withdrawn_by (the
+    record that took it back, or null). Sorted as `known` is.
     """
     return _history(path, kind, None)
 
@@ -63,9 +83,10 @@ def unit_history(path: Path, unit: str, kinds: Sequence[str] = OF_UNITS) -> dict
 
     Raises NotKnown for a kind whose rows are about no unit.
     """
-    strange = [kind for kind in kinds if kind not in OF_UNITS]
+    strange = [kind for kind in kinds if kind not in _NAME_A_UNIT]
     if strange:
-        raise NotKnown(f"{strange[0]} records are about no unit; of {', '.join(OF_UNITS)} each is")
+        which = ", ".join(_NAME_A_UNIT)
+        raise NotKnown(f"{strange[0]} records are about no unit; of {which} each is")
 
     def work(con: "duckdb.DuckDBPyConnection") -> dict[str, pl.DataFrame]:
         values = {"unit": unit}
@@ -74,26 +95,33 @@ def unit_history(path: Path, unit: str, kinds: Sequence[str] = OF_UNITS) -> dict
     more = ("import_id", "superseded_by", "superseded_on", "withdrawn_by", "withdrawn_on",
             "taken_back_by")  # fmt: skip
     return {
-        kind: _sorted(rows.select(*clean_schema(kind).names(), *more))
+        kind: _sorted(rows.select(*_told(kind), *more))
         for kind, rows in reading(path, work).items()
     }
 
 
-def _history(path: Path, kind: str, record: str | None) -> pl.DataFrame:
+def _told(kind: str) -> list[str]:
+    return [name for name in clean_schema(kind).names() if name not in private_columns(kind)]
+
+
+def _history(path: Path, kind: str, record: str | None, *, private: bool = False) -> pl.DataFrame:
     def work(con: "duckdb.DuckDBPyConnection") -> pl.DataFrame:
         return fetch(con, statement_for("history", kind), {"record": record})
 
-    columns = [*clean_schema(kind).names(), "import_id", "superseded_by", "withdrawn_by"]
+    names = clean_schema(kind).names() if private else _told(kind)
+    columns = [*names, "import_id", "superseded_by", "withdrawn_by"]
     return _sorted(reading(path, work).select(columns))
 
 
-def find_record(path: Path, start: str) -> tuple[str, pl.DataFrame]:
+def find_record(path: Path, start: str, *, private: bool = False) -> tuple[str, pl.DataFrame]:
     """The kind of one record and its row, columns as in `history`.
 
     Parameters
     ----------
     start
         A record's id, or as much of its beginning as no other id shares.
+    private
+        With its private columns: to write them again in a correction, never to show them.
 
     Raises
     ------
@@ -117,7 +145,7 @@ def find_record(path: Path, start: str) -> tuple[str, pl.DataFrame]:
             "you mean"
         )
     kind = str(found["kind"][0])
-    return kind, _history(path, kind, ids[0])
+    return kind, _history(path, kind, ids[0], private=private)
 
 
 def imports(path: Path) -> pl.DataFrame:
@@ -154,5 +182,10 @@ def stamp(path: Path) -> str:
     return f"{row['writes'][0]}-{row['token'][0]}"
 
 
+def sort_columns(rows: pl.DataFrame) -> list[str]:
+    """The columns that rows of a kind are sorted by, nulls last."""
+    return [c for c in _ORDER if c in rows.columns]
+
+
 def _sorted(rows: pl.DataFrame) -> pl.DataFrame:
-    return rows.sort([c for c in _ORDER if c in rows.columns], nulls_last=True)
+    return rows.sort(sort_columns(rows), nulls_last=True)

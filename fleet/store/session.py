@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from contextlib import closing
+from contextvars import ContextVar
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -14,6 +15,9 @@ if TYPE_CHECKING:
     import duckdb
 
 T = TypeVar("T")
+
+# The store that `together` holds open in this thread, and its connection.
+_HELD: ContextVar[tuple[Path, "duckdb.DuckDBPyConnection"] | None] = ContextVar("held", default=None)
 
 
 def create(path: Path) -> None:
@@ -44,6 +48,9 @@ def create(path: Path) -> None:
 
 def reading(path: Path, work: Callable[["duckdb.DuckDBPyConnection"], T]) -> T:
     """The result of `work` on a read-only connection. StoreProblem where it cannot be read."""
+    held = _held(path)
+    if held is not None:
+        return work(held)
     check_store_file(path)
 
     def attempt() -> T:
@@ -60,6 +67,9 @@ def writing(path: Path, work: Callable[["duckdb.DuckDBPyConnection"], T]) -> T:
     `work` may run more than once, when another writer was quicker. StoreProblem where the
     store cannot be written.
     """
+    held = _held(path)
+    if held is not None:
+        return work(held)
     check_store_file(path)
 
     def attempt() -> T:
@@ -76,6 +86,28 @@ def writing(path: Path, work: Callable[["duckdb.DuckDBPyConnection"], T]) -> T:
             return result
 
     return _brought_up_to_date(path, lambda: patiently(path, attempt, verb="written"))
+
+
+def together(path: Path, work: Callable[[], T]) -> T:
+    """The result of `work`, in which all reading and writing of this store is one transaction.
+
+    What it read is still so when it writes, and the file is opened once. `work` may run more
+    than once, as that of `writing`; what it raises leaves the store as it was.
+    """
+
+    def holding(con: "duckdb.DuckDBPyConnection") -> T:
+        token = _HELD.set((path.absolute(), con))
+        try:
+            return work()
+        finally:
+            _HELD.reset(token)
+
+    return writing(path, holding)
+
+
+def _held(path: Path) -> "duckdb.DuckDBPyConnection | None":
+    held = _HELD.get()
+    return held[1] if held is not None and held[0] == path.absolute() else None
 
 
 class _Older(Exception):

@@ -12,7 +12,7 @@ from fleet.frames import REJECTED, clean_schema, empty_frame
 from fleet.store.append import Occasion, append_within, judge_within
 from fleet.store.reads import check_import
 from fleet.store.session import reading, writing
-from fleet.store.statements import fetch, statement
+from fleet.store.statements import fetch, register, statement
 
 if TYPE_CHECKING:
     import duckdb
@@ -26,11 +26,12 @@ def withdraw(
     today: date,
     by: str | None,
     moment: datetime | None = None,
+    through: str | None = None,
 ) -> int:
     """Take back the records of one import, or single records; how many were.
 
     A record that one of them corrected counts again. Those of the import that had been taken
-    back already are passed over.
+    back already are passed over. The photos of a report go with it, whenever they were added.
 
     Raises
     ------
@@ -50,8 +51,8 @@ def withdraw(
         else:
             targets = _of_records(con, list(dict.fromkeys(records or ())))
             what = "records taken back"
-        rows = _withdrawals(con, targets, today, by)
-        occasion = Occasion(what=what, today=today, by=by, moment=moment)
+        rows = _withdrawals(con, _with_photos(con, targets), today, by)
+        occasion = Occasion(what=what, today=today, by=by, moment=moment, through=through)
         done = append_within(con, {"withdrawn": rows}, empty_frame(REJECTED), occasion)
         _refuse(done.rejected)
         return rows.height
@@ -65,7 +66,7 @@ def look_at_withdrawal(path: Path, *, import_id: str, today: date) -> pl.DataFra
     """
 
     def work(con: "duckdb.DuckDBPyConnection") -> pl.DataFrame:
-        targets = _of_import(con, import_id)
+        targets = _with_photos(con, _of_import(con, import_id))
         rows = _withdrawals(con, targets, today, None)
         _refuse(judge_within(con, {"withdrawn": rows}, empty_frame(REJECTED)).rejected)
         return targets.select("kind", "record", corrects="supersedes")
@@ -110,7 +111,7 @@ def _of_import(con: "duckdb.DuckDBPyConnection", import_id: str) -> pl.DataFrame
 def _of_records(con: "duckdb.DuckDBPyConnection", records: list[str]) -> pl.DataFrame:
     wanted = pl.DataFrame({"record": records}, schema={"record": pl.String})
     names = wanted.select(name=pl.col("record").str.replace(r"~[0-9]+$", "")).unique()
-    con.register("names", names)
+    register(con, "names", names)
     held = fetch(con, statement("held"))
     con.unregister("names")
     found = wanted.join(
@@ -132,13 +133,21 @@ def _of_records(con: "duckdb.DuckDBPyConnection", records: list[str]) -> pl.Data
     return found.select("kind", "record")
 
 
+def _with_photos(con: "duckdb.DuckDBPyConnection", targets: pl.DataFrame) -> pl.DataFrame:
+    """The targets and the standing photos of the reports among them."""
+    register(con, "targets", targets.select("kind", "record"))
+    photos = fetch(con, statement("photos_of_reports"))
+    con.unregister("targets")
+    return pl.concat([targets, photos], how="diagonal") if photos.height else targets
+
+
 def _withdrawals(
     con: "duckdb.DuckDBPyConnection", targets: pl.DataFrame, today: date, by: str | None
 ) -> pl.DataFrame:
     """clean_schema("withdrawn") rows. One record is taken back once at most, so that the id of
     the row can be made from it and two copies of a store agree on it.
     """
-    con.register("targets", targets.with_row_index("place"))
+    register(con, "targets", targets.with_row_index("place"))
     hashed = fetch(con, statement("withdrawal_ids"))
     con.unregister("targets")
     schema = clean_schema("withdrawn")

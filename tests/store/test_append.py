@@ -34,7 +34,7 @@ def test_rows_come_back_as_they_went_in(path, put, rows, today):
     done = put(units=frame)
     assert done.import_id == "i-0001"
     known = store.known(path, ["units"])["units"]
-    assert known.drop("import_id").equals(frame.drop("file", "line"))
+    assert known.drop("import_id").equals(frame.drop("file", "line", "private_notes"))
     assert known["import_id"].to_list() == ["i-0001"]
 
 
@@ -47,8 +47,8 @@ def test_the_list_of_imports(path, rows, today):
             moment=moment,
         )  # fmt: skip
     assert store.imports(path).rows() == [
-        ("i-0001", moment, today, "ann", "units.csv", 1, 1, 0, 0, 0),
-        ("i-0002", moment, today, "ann", "units.csv", 1, 1, 0, 0, 0),
+        ("i-0001", moment, today, "ann", "units.csv", 1, 1, 0, 0, None, 0),
+        ("i-0002", moment, today, "ann", "units.csv", 1, 1, 0, 0, None, 0),
     ]
 
 

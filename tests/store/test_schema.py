@@ -73,7 +73,7 @@ def _set_step(path, step):
 def test_a_newer_store_is_refused_and_left_as_it_is(path, put, rows):
     _set_step(path, 9)
     before = path.read_bytes()
-    sentence = r"is a store of format 9 and this program knows up to 3; update the program"
+    sentence = r"is a store of format 9 and this program knows up to 4; update the program"
     with pytest.raises(StoreProblem, match=sentence):
         store.known(path, ["units"])
     with pytest.raises(StoreProblem, match=sentence):
@@ -100,18 +100,19 @@ os.kill(os.getpid(), signal.SIGKILL)
 def test_an_older_store_is_copied_and_brought_up_to_date(path, put_units, current, monkeypatch):
     put_units({"record": "u-1"})
     steps = schema.steps()
-    extra = path.parent / "004_more.sql"
+    extra = path.parent / "005_more.sql"
     extra.write_text("CREATE TABLE more (a INTEGER); INSERT INTO more VALUES (7);")
-    monkeypatch.setattr(schema, "steps", lambda: {**steps, 4: extra})
+    monkeypatch.setattr(schema, "steps", lambda: {**steps, 5: extra})
     assert current() == ["u-1"]  # reading brings it up to date as well
-    kept = path.with_name("club.format-3.duckdb")
+    kept = path.with_name("club.format-4.duckdb")
     con = connect(path, read_only=True)
     assert fetch(con, "SELECT a FROM more").rows() == [(7,)]
     assert fetch(con, "SELECT * FROM schema_steps ORDER BY step").rows() == [
         (1, "001_tables"),
         (2, "002_deciding_and_doing"),
         (3, "003_ends_and_currents"),
-        (4, "004_more"),
+        (4, "004_several_people"),
+        (5, "005_more"),
     ]
     con.close()
     assert bring_up_to_date(path) is None
@@ -122,11 +123,11 @@ def test_an_older_store_is_copied_and_brought_up_to_date(path, put_units, curren
 def test_a_step_that_fails_leaves_the_store_as_it_was(path, put_units, monkeypatch):
     put_units({"record": "u-1"})
     steps = schema.steps()
-    extra = path.parent / "004_bad.sql"
+    extra = path.parent / "005_bad.sql"
     extra.write_text("CREATE TABLE more (a INTEGER); INSERT INTO nowhere VALUES (7);")
     before = path.read_bytes()
     with monkeypatch.context() as patch:
-        patch.setattr(schema, "steps", lambda: {**steps, 4: extra})
+        patch.setattr(schema, "steps", lambda: {**steps, 5: extra})
         with pytest.raises(duckdb.CatalogException):
             bring_up_to_date(path)
     assert path.read_bytes() == before

@@ -13,6 +13,8 @@ SELECT 'reports' AS kind, count(*) AS "rows" FROM reports
 UNION ALL
 SELECT 'readings' AS kind, count(*) AS "rows" FROM readings
 UNION ALL
+SELECT 'photos' AS kind, count(*) AS "rows" FROM photos
+UNION ALL
 SELECT 'offers' AS kind, count(*) AS "rows" FROM offers
 UNION ALL
 SELECT 'stock' AS kind, count(*) AS "rows" FROM stock
@@ -24,6 +26,10 @@ UNION ALL
 SELECT 'steps' AS kind, count(*) AS "rows" FROM steps
 UNION ALL
 SELECT 'withdrawn' AS kind, count(*) AS "rows" FROM withdrawn
+UNION ALL
+SELECT 'images' AS kind, count(*) AS "rows" FROM images
+UNION ALL
+SELECT 'acts' AS kind, count(*) AS "rows" FROM acts
 UNION ALL
 SELECT 'imports' AS kind, count(*) AS "rows" FROM imports
 UNION ALL

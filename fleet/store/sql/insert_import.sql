@@ -4,6 +4,7 @@ SELECT
     CAST($moment AS TIMESTAMP) AS moment,
     CAST($today AS DATE) AS today,
     $by AS "by",
+    $through AS through,
     $what AS what,
     $rows AS "rows",
     $kept AS kept,

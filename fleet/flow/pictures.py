@@ -1,0 +1,105 @@
+"""Pictures from outside, made safe to keep: decoded, turned upright, made small, written anew.
+
+What is kept holds the picture and nothing else: no place, no date, no name of a camera.
+"""
+
+import hashlib
+import io
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fleet.errors import BadInput
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+MOST_BYTES = 25 * 2**20
+MOST_PIXELS = (
+    60_000_000  # decoded they take four bytes each; a phone's picture has 12 to 50 million
+)
+LONGEST_SIDE = 2000  # pixels
+_QUALITY = 85
+_FORMS = ("JPEG", "PNG", "WEBP", "MPO", "TIFF", "BMP", "GIF")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """A picture as kept: the bytes of a JPEG, their SHA-256, and its size in pixels."""
+
+    data: bytes
+    sha256: str
+    width: int
+    height: int
+
+
+def read_picture(data: bytes, name: str) -> Picture:
+    """A picture as it may be kept. The same bytes give the same picture.
+
+    Raises BadInput with one sentence for what is no picture, too large, or damaged.
+    """
+    if len(data) > MOST_BYTES:
+        raise BadInput(
+            f"{name} is {len(data) / 2**20:.0f} MB; at most {MOST_BYTES >> 20} MB are taken, "
+            "make it smaller first"
+        )
+    try:
+        return _written_anew(data, name)
+    except BadInput:
+        raise
+    except Exception as fault:  # decoders meet strange bytes with nearly any error
+        raise BadInput(
+            f"{name} cannot be read as a picture; save it as JPEG or PNG and try again"
+        ) from fault
+
+
+def _written_anew(data: bytes, name: str) -> Picture:
+    from PIL import Image, ImageOps
+
+    with Image.open(io.BytesIO(data), formats=_FORMS) as found:
+        if found.width * found.height > MOST_PIXELS:  # known before anything is decoded
+            raise BadInput(
+                f"{name} is {found.width} x {found.height} pixels; at most "
+                f"{MOST_PIXELS // 10**6} million are taken, make it smaller first"
+            )
+        found.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
+        upright = ImageOps.exif_transpose(found)
+        out = io.BytesIO()
+        plain = _on_white(upright)
+        plain.save(out, "JPEG", quality=_QUALITY, optimize=True)
+    kept = out.getvalue()
+    return Picture(
+        data=kept,
+        sha256=hashlib.sha256(kept).hexdigest(),
+        width=plain.width,
+        height=plain.height,
+    )
+
+
+def _on_white(found: "Image.Image") -> "Image.Image":
+    """The pixels alone, in red, green and blue; what one could see through is white."""
+    from PIL import Image
+
+    clear = found.convert("RGBA") if found.has_transparency_data else None
+    plain = Image.new("RGB", found.size, "white")
+    plain.paste(clear or found.convert("RGB"), mask=clear)
+    return plain
+
+
+def check_kept(data: bytes, *, sha256: str, width: int, height: int) -> str | None:
+    """Why bytes from an export are not the picture they are said to be, or None where they are."""
+    from PIL import Image
+
+    if len(data) > MOST_BYTES:
+        return "is larger than any picture kept here"
+    if hashlib.sha256(data).hexdigest() != sha256:
+        return "is not what its name says: it was changed"
+    try:
+        with Image.open(io.BytesIO(data), formats=("JPEG",)) as found:
+            if found.size != (width, height) or max(found.size) > LONGEST_SIDE:
+                return "has another size than its row says, or is larger than pictures kept here"
+            if found.getexif() or "comment" in found.info or "xmp" in found.info:
+                return "carries more than the picture; save it without its metadata"
+            found.load()
+    except Exception:  # as above
+        return "cannot be read as a JPEG"
+    return None

@@ -1,0 +1,1 @@
+SELECT bytes FROM images WHERE image = $image

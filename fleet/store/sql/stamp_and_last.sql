@@ -1,0 +1,1 @@
+SELECT writes, token, last_import FROM store

@@ -11,10 +11,18 @@ import words
 
 from fleet import charts
 from fleet.flow.caution import CAUTION
+from fleet.flow.read_aloud import chance_words
 from fleet.flow.suspects import Suspects
+from fleet.flow.suspects_plain import PlainAnswer
 from fleet.flow.table import Settings
 
 _LEVEL = 0.90
+# How the answer looks: by what was found, not by its colour alone.
+_BOXES = {
+    "batch": (st.warning, ":material/target:"),
+    "design": (st.info, ":material/schedule:"),
+    "open": (st.info, ":material/help:"),
+}
 _BY_EYE = 40  # batches drawn
 _PARTS = {"original": "original parts", "replaced": "replaced parts"}
 _LIES = {
@@ -46,10 +54,10 @@ def main() -> None:
             )
             return
         parts = _parts(found.frame)
-        _say(found, parts)
+        _answer(found.plain(parts))
         if CAUTION in found.notes:  # somebody is sent to measure
             st.warning(words.CAUTION, icon=":material/electrical_services:")
-        _batches(found.frame.filter(level="batch", parts=parts))
+        _batches(found.of(parts).filter(level="batch"), found.suspects_for(parts))
         _models(found, parts)
         _others(found.frame.filter(pl.col("parts").is_null() | (pl.col("parts") == parts)))
     shared.show_notes(tuple(words.plain(note) for note in found.notes if note != CAUTION))
@@ -79,13 +87,20 @@ def _parts(frame: pl.DataFrame) -> str:
     return str(chosen or held[0])
 
 
-def _say(found: Suspects, parts: str) -> None:
-    own = found.words_for(parts)
-    st.markdown("\n".join(f"- {sentence}" for sentence in own))
+def _answer(plain: PlainAnswer) -> None:
+    """The answer in a box, then what it means for each model."""
+    say, icon = _BOXES[plain.found]
+    say(f"**{words.escaped(plain.headline)}** {words.escaped(plain.because)}", icon=icon)
+    st.markdown(
+        "\n".join(
+            f"- **{words.escaped(names)}**: {words.escaped(text)}" for names, text in plain.meaning
+        )
+    )
 
 
-def _batches(rows: pl.DataFrame) -> None:
+def _batches(rows: pl.DataFrame, said: Sequence[str]) -> None:
     st.subheader("Batches", anchor=False)
+    st.markdown("\n".join(f"- {_sentence(line)}" for line in said))
     if rows.is_empty():
         st.info("No batch is named in these lives; say which batch a machine has (fleet add).")
         return
@@ -107,11 +122,11 @@ def _batches(rows: pl.DataFrame) -> None:
             pl.col("name").alias("Batch"),
             pl.col("verdict").alias("Verdict"),
             pl.col("model").alias("Model"),
-            pl.col("lives").alias("Lives"),
+            _limits().alias("Times as long"),
             pl.col("failures").alias("Failures"),
             pl.col("expected").alias("Expected"),
-            _limits().alias("Times as long"),
-            _chance("p_adjusted").alias("Chance of as much"),
+            pl.col("lives").alias("Lives"),
+            _chance("p_adjusted").alias("By luck alone"),
         ),
         "batches",
         hide_index=True,
@@ -120,8 +135,9 @@ def _batches(rows: pl.DataFrame) -> None:
         column_config={"Batch": st.column_config.TextColumn(pinned=True), **_NUMBERS},
     )
     st.caption(
-        "Expected: failures, did the batch live like the others of its model. Chance of as much: "
-        "how often one of all batches looked at would depart so far if all lived alike."
+        "Times as long: as a typical batch of its model, in brackets the 90 % limits. Expected: "
+        "failures, did the batch live like the others of its model. By luck alone: how often one "
+        "of all batches looked at would depart so far if all lived alike."
     )
     with st.expander("Each batch in a sentence"):
         st.markdown(_list(rows.with_columns(name=_full_name()), "name"))
@@ -129,12 +145,13 @@ def _batches(rows: pl.DataFrame) -> None:
 
 def _models(found: Suspects, parts: str) -> None:
     st.subheader("Models", anchor=False)
-    rows = found.frame.filter(level="model", parts=parts)
+    rows = found.of(parts).filter(level="model")
     st.markdown(_list(rows, "name"))
     shares = found.shares.filter(parts=parts)
     if shares.is_empty():
         return
     st.markdown("**Where the variation of life lies**")
+    st.markdown("\n".join(f"- {_sentence(line)}" for line in found.shares_for(parts)))
     take_away.drawn(
         charts.draw_shares(shares),
         "shares",
@@ -180,9 +197,9 @@ def _others(frame: pl.DataFrame) -> None:
                 pl.col("name").alias("Name"),
                 *([pl.col("model").alias("Model")] if level == "position" else []),
                 pl.col("verdict").alias("Verdict"),
-                pl.col("lives").alias("Lives"),
-                pl.col("failures").alias("Failures"),
                 _limits().alias("Times as long"),
+                pl.col("failures").alias("Failures"),
+                pl.col("lives").alias("Lives"),
             ),
             level.replace(" ", "-"),
             hide_index=True,
@@ -200,10 +217,14 @@ def _full_name() -> pl.Expr:
 
 def _list(rows: pl.DataFrame, name: str) -> str:
     lines: Sequence[str] = [
-        f"- **{row[name]}**: {row['reason'] or row['verdict']}"
+        f"- **{words.escaped(row[name])}**: {words.escaped(row['reason'] or row['verdict'])}."
         for row in rows.iter_rows(named=True)
     ]
     return "\n".join(lines)
+
+
+def _sentence(text: str) -> str:
+    return f"{words.escaped(text).rstrip('.')}."
 
 
 def _limits() -> pl.Expr:
@@ -213,12 +234,8 @@ def _limits() -> pl.Expr:
 
 def _chance(column: str) -> pl.Expr:
     chance = pl.col(column)
-    return (
-        pl.when(chance < 0.001)
-        .then(pl.lit("under 0.001"))
-        .when(chance.is_not_null())
-        .then(chance.round_sig_figs(2).cast(pl.String).str.replace(r"\.0$", ""))
-    )
+    said = chance.map_elements(chance_words, return_dtype=pl.String, skip_nulls=True)
+    return pl.when(chance.is_not_null()).then(said)
 
 
 main()

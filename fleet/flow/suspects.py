@@ -14,8 +14,15 @@ from fleet.flow.suspects_comparable import nothing_to_compare
 from fleet.flow.suspects_dates import dated_from
 from fleet.flow.suspects_judge import LONGER, SHORTER, judge_batches, judge_model, rank_batches
 from fleet.flow.suspects_pattern import add_patterns
+from fleet.flow.suspects_plain import PlainAnswer, plain_answer
 from fleet.flow.suspects_positions import positions_for, shares_by_position
-from fleet.flow.suspects_words import batch_words, model_words, overall_words
+from fleet.flow.suspects_words import (
+    batch_words,
+    model_words,
+    overall_words,
+    share_words,
+    suspect_words,
+)
 from fleet.flow.table import Settings, Table
 from fleet.frames import empty_frame
 
@@ -59,11 +66,22 @@ class Suspects:
     words: tuple[str, ...]
     notes: tuple[str, ...]
 
-    def words_for(self, parts: str) -> tuple[str, ...]:
-        """The same sentences, on one kind of parts only."""
-        return overall_words(
-            self.frame.filter(pl.col("parts") == parts), self.shares.filter(parts=parts)
-        )
+    def of(self, parts: str) -> pl.DataFrame:
+        """Rows on one kind of parts."""
+        return self.frame.filter(pl.col("parts") == parts)
+
+    def plain(self, parts: str) -> PlainAnswer:
+        """The answer on one kind of parts without statistics."""
+        rows = self.frame.filter((pl.col("parts") == parts) | pl.col("parts").is_null())
+        return plain_answer(rows)
+
+    def suspects_for(self, parts: str) -> tuple[str, ...]:
+        """A sentence for each batch that lives shorter, or that there is none."""
+        return suspect_words(self.of(parts))
+
+    def shares_for(self, parts: str) -> tuple[str, ...]:
+        """Where the variation of life lies, on one kind of parts."""
+        return share_words(self.of(parts), self.shares.filter(parts=parts))
 
 
 def sort_lives(table: Table) -> tuple[pl.DataFrame, tuple[str, ...]]:

@@ -126,6 +126,15 @@ def _ageing(row: Mapping[str, Any]) -> str:
 
 def overall_words(frame: pl.DataFrame, shares: pl.DataFrame) -> tuple[str, ...]:
     """The answer for the whole fleet: suspects, models by verdict, and the shares."""
+    said = list(suspect_words(frame))
+    for row in frame.filter(level="model").iter_rows(named=True):
+        if row["failures"] >= FEWEST:
+            said.append(f"{row['name']}{_PARTS[row['parts']]}: {row['verdict']}")
+    return (*said, *share_words(frame, shares))
+
+
+def suspect_words(frame: pl.DataFrame) -> tuple[str, ...]:
+    """A sentence for each batch that lives shorter, or that there is none."""
     batches = frame.filter(level="batch")
     suspects = batches.filter(pl.col("verdict") == SHORTER)
     said = []
@@ -133,14 +142,14 @@ def overall_words(frame: pl.DataFrame, shares: pl.DataFrame) -> tuple[str, ...]:
         said.append(
             f"Suspect: {row['name']} in {row['model']}{_PARTS[row['parts']]} {row['reason']}"
         )
-    if suspects.is_empty():
-        said.append(_no_suspect(batches))
-    for row in frame.filter(level="model").iter_rows(named=True):
-        if row["failures"] >= FEWEST:
-            said.append(f"{row['name']}{_PARTS[row['parts']]}: {row['verdict']}")
+    return tuple(said) or (_no_suspect(batches),)
+
+
+def share_words(frame: pl.DataFrame, shares: pl.DataFrame) -> tuple[str, ...]:
+    """Where the variation of life lies, of kinds of parts with failures enough to say."""
     failures = frame.filter(level="model").group_by("parts").agg(pl.col("failures").sum())
     enough = failures.filter(pl.col("failures") >= _ENOUGH)["parts"]
-    return (*said, *_share_words(shares.filter(pl.col("parts").is_in(enough.implode()))))
+    return tuple(_share_words(shares.filter(pl.col("parts").is_in(enough.implode()))))
 
 
 def _no_suspect(batches: pl.DataFrame) -> str:

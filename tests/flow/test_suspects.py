@@ -168,8 +168,8 @@ def test_original_and_replaced_parts_are_never_pooled_and_partial_sets_are_left_
     assert rows["parts"].to_list() == ["original", "replaced"]
     assert rows["lives"].to_list() == [25.0, 12.0]
     assert "shorter life" not in rows["verdict"].to_list()
-    assert found.words_for("replaced")
-    assert not any("(replaced parts)" in words for words in found.words_for("original"))
+    assert found.suspects_for("replaced")
+    assert not any("(replaced parts)" in words for words in found.suspects_for("original"))
 
 
 def test_unknown_and_mixed_batches_count_for_no_batch():

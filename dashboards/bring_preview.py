@@ -63,7 +63,7 @@ def counts(imported: Imported) -> None:
 
 def _kept(looked: Looked) -> None:
     for kind, frame in looked.kept.items():
-        names = [column.name for column in KINDS[kind].columns]
+        names = [column.name for column in KINDS[kind].columns if not column.private]
         shown = frame.head(_SHOWN).select(
             pl.col("line").alias("Line"),
             *(

@@ -66,7 +66,7 @@ def machine_events(
 
 def _with_changes(rows: pl.DataFrame, kind: str) -> pl.DataFrame:
     """Rows with `changed`: each column in which a correction says something else."""
-    names = [column.name for column in KINDS[kind].columns]
+    names = [column.name for column in KINDS[kind].columns if not column.private]
     names = [*names, *(name for name in ("source",) if name not in names)]
     text = {name: _text(name, rows.schema[name]) for name in names}
     root = pl.col("supersedes").str.replace(r"~[0-9]+$", "")

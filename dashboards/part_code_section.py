@@ -5,6 +5,7 @@ import polars as pl
 import reads
 import shared
 import streamlit as st
+import take_away
 
 from fleet.errors import FleetError
 from fleet.flow.part_code import part_code
@@ -20,7 +21,9 @@ def draw(place: shared.Place) -> None:
     models = reads.records(place.key, "models")["model"].drop_nulls().unique().sort().to_list()
     one, two = st.columns(2, vertical_alignment="bottom")
     code = one.text_input(
-        "Date code, as printed on the part", key="part_code", placeholder="0443, R3, 342, 31203"
+        "Date code, as printed on the part",
+        placeholder="0443, R3, 342, 31203",
+        **address.text("part_code", 40),
     ).strip()
     model = two.selectbox(
         "Found in a machine of model",
@@ -42,7 +45,7 @@ def draw(place: shared.Place) -> None:
 def _show(answer: Answer) -> None:
     frame = answer.frame
     fits = [] if frame["fits"].null_count() else [pl.col("fits").alias("Can be")]
-    st.dataframe(
+    take_away.shown(
         frame.select(
             pl.col("earliest").alias("From"),
             pl.col("latest").alias("To"),
@@ -51,6 +54,7 @@ def _show(answer: Answer) -> None:
             pl.col("scheme").alias("Read as"),
             pl.when("usual").then(pl.lit("yes")).otherwise(pl.lit("seldom met")).alias("Usual"),
         ),
+        "date-code",
         hide_index=True,
         alt="Every reading of the date code with its scheme",
         column_config={

@@ -3,13 +3,14 @@
 from collections.abc import Mapping, Sequence
 
 import access
+import kept
 import polars as pl
 import shared
 import streamlit as st
+import take_away
 
-from fleet.errors import FleetError
 from fleet.flow.bench_facts import BenchSheet, Step
-from fleet.flow.entering import add_record, take_back
+from fleet.flow.entering import Entered, add_record
 
 MOMENTS: Mapping[str, str] = {
     "opening": "opening it",
@@ -26,7 +27,12 @@ _KEYS = ("text", "cause", "position")
 def draw(place: shared.Place, sheet: BenchSheet) -> None:
     """The section of kept steps; adding needs the role that logging needs."""
     st.subheader("Steps kept", anchor=False)
-    _what_happened(place)
+    kept.said(
+        place,
+        "step",
+        undo="Take the step back",
+        undone="Taken back: the step is printed no more.",
+    )
     _table(sheet)
     if access.person().may("log"):
         _form(place, sheet)
@@ -46,8 +52,9 @@ def _table(sheet: BenchSheet) -> None:
     names = ("When", "Place", "Step, or what it does", "Likely cause", "For", "Record")
     frame = pl.DataFrame(rows, schema=dict.fromkeys(names, pl.String), orient="row")
     with st.expander(f"{len(rows)} kept for {sheet.model}", icon=":material/checklist:"):
-        st.dataframe(
+        take_away.shown(
             frame,
+            "steps",
             hide_index=True,
             placeholder="",
             alt=f"Steps kept for {sheet.model}, in the order of the sheet",
@@ -97,9 +104,7 @@ def _form(place: shared.Place, sheet: BenchSheet) -> None:
 
 
 def _save(place: shared.Place, sheet: BenchSheet) -> None:
-    access.need("log")
     state = st.session_state
-    state["step_error"] = state["step_taken_back"] = None
     fields = {
         "model": sheet.model,
         "moment": state["step_moment"],
@@ -108,49 +113,13 @@ def _save(place: shared.Place, sheet: BenchSheet) -> None:
     if sheet.unit is not None and state.get("step_for") == _UNIT:
         fields["unit"] = sheet.unit
     if not fields["text"]:
-        state["step_error"] = "Write what to do, or what the machine does; nothing was kept."
+        kept.refuse("step", "Write what to do, or what the machine does; nothing was kept.")
         return
     given = {name: value for name, value in fields.items() if value}
-    try:
-        done = add_record(place.store, "steps", given, today=place.today, by=access.signed_by())
-    except FleetError as error:
-        state["step_error"] = str(error)
-        return
-    state["step_done"] = {"records": done.records, "text": fields["text"]}
-    for name in _KEYS:
-        state.pop(f"step_{name}", None)
-    if done.records:
-        shared.move_to_today()
 
+    def save() -> Entered:
+        return add_record(place.store, "steps", given, today=place.today, by=access.signed_by())
 
-def _what_happened(place: shared.Place) -> None:
-    state = st.session_state
-    if state.get("step_error"):
-        st.error(state["step_error"], icon=":material/error:")
-    if state.get("step_taken_back"):
-        st.success(state["step_taken_back"], icon=":material/undo:")
-    done = state.get("step_done")
-    if not done:
-        return
-    if not done["records"]:
-        st.info("The store had this step already. Nothing was added.")
-        return
-    st.success(
-        f"Kept: {done['text']} (record `{', '.join(done['records'])}`).", icon=":material/check:"
-    )
-    st.button("Take the step back", icon=":material/undo:", on_click=_take_back, args=(place,))
-
-
-def _take_back(place: shared.Place) -> None:
-    access.need("log")
-    state = st.session_state
-    state["step_error"] = None
-    try:
-        take_back(
-            place.store, state["step_done"]["records"], today=place.today, by=access.signed_by()
-        )
-    except FleetError as error:
-        state["step_error"] = str(error)
-        return
-    state["step_taken_back"] = "Taken back: the step is printed no more."
-    state["step_done"] = None
+    if kept.keep(place, "step", fields["text"], save):
+        for name in _KEYS:
+            state.pop(f"step_{name}", None)

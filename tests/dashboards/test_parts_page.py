@@ -21,7 +21,11 @@ def test_every_part_has_its_verdict_and_what_speaks_against_it(page):
     assert verdicts["HN-1000-35"] == "fits with care"  # a radial part that stands
     assert verdicts["HN-1000-50A"] == "does not fit"  # an axial one that is too wide
     assert any(text.value.startswith(f"Of {len(table)} parts") for text in page.markdown)
-    assert any("lead form axial" in text.value for text in page.caption)
+    assert any("lead form axial" in text.value for text in page.markdown)
+    told = next(
+        text.value for text in page.markdown if "**HN-1000-35** fits with care" in text.value
+    )
+    assert "does not fit" not in told
     assert any("unplug" in text.value.lower() for text in page.warning)
 
 
@@ -36,6 +40,35 @@ def test_every_reason_of_one_part_has_a_source(page):
 def test_a_part_in_the_hand_is_judged_by_what_is_printed_on_it(page):
     typed = page.text_input(key="part_in_hand").input("1000uF 35V 85C 12.5x20 radial").run()
     assert any("it **does not fit**" in text.value for text in typed.markdown)
+
+
+def test_all_that_was_typed_is_in_the_address(demo_store, open_view):
+    page = open_view(
+        "parts",
+        model="WQ18",
+        position="C2",
+        part_in_hand="1000uF 35V 85C 12.5x20 radial",
+        part_code="R3",
+        code_model="DQ31",
+        life_part="facts typed here",
+        life_voltage="35.0",
+    )
+    assert not page.exception
+    assert any("it **does not fit**" in text.value for text in page.markdown)
+    assert page.text_input(key="part_code").value == "R3"
+    assert page.number_input(key="life_voltage").value == 35.0
+    page.text_input(key="part_in_hand").input("1000uF 35V 105C 12.5x20 radial").run()
+    assert page.query_params["part_in_hand"] == "1000uF 35V 105C 12.5x20 radial"
+    page.text_input(key="part_in_hand").input("").run()
+    assert "part_in_hand" not in page.query_params
+
+
+@pytest.mark.parametrize("odd", ["<b>1</b>", "1" * 5000, "1000uF -- ;", "\u0000"])
+def test_odd_texts_in_the_address_are_said_and_break_nothing(demo_store, open_view, odd):
+    page = open_view("parts", model="WQ18", position="C2", part_in_hand=odd, part_code=odd)
+    assert not page.exception
+    assert page.error
+    assert any(head.value == "Enter a place or a part" for head in page.subheader)
 
 
 def test_what_is_not_read_is_said_and_the_page_goes_on(page):
@@ -56,4 +89,5 @@ def test_a_place_without_voltage_leaves_the_rest_of_the_page(demo_store, open_vi
 def test_an_empty_store_says_what_to_do_first(empty_store, open_view):
     shown = open_view("parts")
     assert not shown.exception
-    assert any("fleet add position" in info.value for info in shown.info)
+    assert any("Describe one at the foot" in info.value for info in shown.info)
+    assert "fleet " not in " ".join(info.value for info in shown.info)

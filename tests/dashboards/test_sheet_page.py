@@ -63,7 +63,7 @@ def test_a_step_is_kept_printed_and_taken_back(demo_store, on_a_unit):
     _button(page, "Keep it").click()
     page.run()
     assert not page.exception
-    assert any("Kept: the <left> clip breaks" in text for text in texts(page))
+    assert any("Kept: the \\<left\\> clip breaks" in text for text in texts(page))
     kept = steps(demo_store)
     assert kept.height == before + 1
     mine = kept.filter(text="the <left> clip breaks: warm it first")

@@ -4,6 +4,8 @@ import polars as pl
 import streamlit as st
 import take_away
 
+from fleet.flow.backtest_words import came_true_words
+
 _ONE = st.column_config.NumberColumn(format="%.1f")
 _THREE = st.column_config.NumberColumn(format="%.3f")
 _TWO = st.column_config.NumberColumn(format="%.2f")
@@ -37,11 +39,12 @@ def draw_scores(frame: pl.DataFrame, first: str, name: str, *, fixed_age: str) -
     take_away.shown(
         frame.select(
             pl.col(first).cast(pl.String).fill_null("all of them").alias(name),
-            pl.col("units").alias("Machines"),
+            came_true_words().alias("Did it come true?"),
             (pl.col("predicted") * 100).alias("Expected (of 100)"),
             (pl.col("happened") * 100).alias("Failed (of 100)"),
             (pl.col("happened_low") * 100).alias("at least"),
             (pl.col("happened_high") * 100).alias("at most"),
+            pl.col("units").alias("Machines"),
             pl.col("brier").alias("Score"),
             pl.col("brier_reference").alias("Score of counting"),
             pl.col("cost").alias("Cost: dates kept"),

@@ -1,3 +1,5 @@
+from datetime import date
+
 import address
 import backtest_reads
 import backtest_tables
@@ -5,16 +7,23 @@ import reads
 import shared
 import streamlit as st
 import take_away
+import words
+from streamlit.delta_generator import DeltaGenerator
 
 from fleet import charts
 from fleet.flow.backtest import Asked, LookBack
 from fleet.flow.read_aloud import number
 
+_FEW = 3  # past days shown before all are done
+_DONE = "backtest_done"  # the look back that was taken to its end in this visit
+_ONLY_FEW = "{few} of {all} past days; untick the choice above to look at all of them."
 _OF_COMMANDS = {
     "--as-dated counts every record as entered on its own date": "tick “count every record as "
     "entered on its own date” above to see what would have been known had they been entered at "
     "once",
     "(--by model)": "(the table below)",
+    "give planned_cost and failure_cost of the models": "say what a planned recap and a failure "
+    "cost for each of the models",
     "(--horizon-years)": "(choose fewer years above)",
 }
 
@@ -29,16 +38,47 @@ def main() -> None:
         if reads.records(place.key, "units").is_empty():
             shared.say_nothing_yet()
             return
-        asked = _choose()
-        found = backtest_reads.looked_back(place.key, place.as_of, asked)
-        st.markdown("\n".join(f"- {_plain(line)}" for line in found.said))
-        if not found.days.is_empty():
-            _picture(found, asked)
-            _tables(found, asked)
-        shared.show_notes(tuple(_plain(note) for note in found.notes))
+        asked, only_few = _choose()
+        looking = backtest_reads.opened(place.key, place.as_of, asked)
+        few = looking.few(_FEW)
+        whole = (place.key, place.as_of, asked)
+        all_done = st.session_state.get(_DONE) == whole
+        days = looking.dates if all_done and not only_few else few
+        bar = st.empty()
+        _look(bar, place, asked, days)
+        _show(backtest_reads.together(place.key, place.as_of, asked, days), asked)
+        if days != looking.dates and not only_few:
+            # the few days can be read while the others are looked at
+            _look(bar, place, asked, looking.dates)
+            st.session_state[_DONE] = whole
+            st.rerun()
+        if only_few and days != looking.dates:
+            st.caption(_ONLY_FEW.format(few=len(days), all=len(looking.dates)))
 
 
-def _choose() -> Asked:
+def _look(bar: DeltaGenerator, place: shared.Place, asked: Asked, days: tuple[date, ...]) -> None:
+    """Look at past days, telling how far it has come; the bar goes when all are done."""
+
+    def tell(done: int, day: date) -> None:
+        text = f"Going back to {words.day(day)}: {done} of {len(days)} past days done."
+        bar.progress(done / len(days), text=text)
+
+    backtest_reads.look_at_each(place.key, place.as_of, asked, days, tell)
+    bar.empty()
+
+
+def _show(found: LookBack, asked: Asked) -> None:
+    first, *rest = (words.escaped(_plain(line)) for line in found.said)
+    st.info(f"**{first}**", icon=":material/history:")
+    st.markdown("\n".join(f"- {line}" for line in rest))
+    if not found.days.is_empty():
+        _picture(found, asked)
+        _tables(found, asked)
+    shared.show_notes(tuple(_plain(note) for note in found.notes))
+
+
+def _choose() -> tuple[Asked, bool]:
+    """What is asked, and whether a few past days are enough."""
     with st.expander("Years ahead, steps back and the plain rule", icon=":material/tune:"):
         one, two, three = st.columns(3)
         horizon = one.number_input(
@@ -67,12 +107,19 @@ def _choose() -> Asked:
             help="For records that were typed in or brought in long after what they tell of.",
             **address.choice("as_dated", [False, True], False),
         )
-    return Asked(
+        few = st.checkbox(
+            f"Only {_FEW} past days, to be quick",
+            help="The first, the last and one between. Otherwise these come first and all others "
+            "after them.",
+            **address.choice("few", [False, True], False),
+        )
+    asked = Asked(
         horizon_years=float(horizon),
         every_years=float(every),
         fixed_age_years=float(fixed),
         as_dated=bool(dated),
     )
+    return asked, bool(few)
 
 
 def _picture(found: LookBack, asked: Asked) -> None:

@@ -7,6 +7,7 @@ Nothing is written.
 
 # METHODS: backtest
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -16,15 +17,16 @@ import polars as pl
 from fleet.ages import days
 from fleet.errors import BadInput
 from fleet.flow.answers import table_of
-from fleet.flow.backtest_cases import look_at
+from fleet.flow.backtest_cases import Looked, look_at
 from fleet.flow.backtest_days import past_days
 from fleet.flow.backtest_forecast import FORECASTS, Forecast
 from fleet.flow.backtest_known import Past, past_of, past_of_records, share_reconstructed
 from fleet.flow.backtest_score import no_scores, score_cases
 from fleet.flow.backtest_words import answer_words, no_days_words, rests_on_words
-from fleet.flow.table import Settings
+from fleet.flow.table import Settings, Table
 
-__all__ = ["Asked", "LookBack", "look_back", "look_back_on", "past_of", "past_of_records"]
+__all__ = ["Asked", "LookBack", "LookingBack", "PastDay", "look_back", "look_back_on",
+           "looking_back", "past_of", "past_of_records"]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +84,79 @@ class LookBack:
     notes: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PastDay:
+    """One past day: its cases, and the share of records known then without a day of entry (null: none known)."""
+
+    looked: Looked
+    flag: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LookingBack:
+    """A look back that is taken day by day: `dates`, oldest first, each worth its own wait.
+
+    `at` looks at one of them, and `together` sums up what was looked at so far; so a page may show
+    a few days before all are done.
+    """
+
+    past: Past
+    as_of: date
+    asked: Asked
+    dates: tuple[date, ...]
+    _today: Table
+    _fates: pl.DataFrame
+
+    def few(self, count: int = 3) -> tuple[date, ...]:
+        """A few of the dates, evenly spread from the first to the last."""
+        last = len(self.dates) - 1
+        if last < count:
+            return self.dates
+        return tuple(self.dates[round(i * last / (count - 1))] for i in range(count))
+
+    def at(self, day: date, *, forecast: Forecast | None = None) -> PastDay:
+        """What was said on a day, beside what came of it."""
+        asked = self.asked
+        then = self.past.at(day)
+        records = {**then, "models": _priced(then["models"], self.past.now["models"])}
+        looked = look_at(
+            records, self._fates, as_of=day, horizon_years=asked.horizon_years,
+            new_parts=asked.new_parts, settings=_settings(asked), level=asked.level,
+            forecast=forecast or FORECASTS[asked.estimate],
+        )  # fmt: skip
+        return PastDay(looked=looked, flag=share_reconstructed(then))
+
+    def together(self, days_seen: Sequence[PastDay]) -> LookBack:
+        """The answer of the days looked at, oldest first; without any, why there are none."""
+        asked = self.asked
+        if not days_seen:
+            return _nothing(
+                no_days_words(
+                    self.past, self._today.working, as_of=self.as_of,
+                    horizon_years=asked.horizon_years, as_dated=asked.as_dated,
+                )
+            )  # fmt: skip
+        looked = [one.looked for one in days_seen]
+        scored = score_cases(
+            looked,
+            [one.flag for one in days_seen],
+            self._today.lives,
+            self.past.now["models"],
+            horizon=days(asked.horizon_years),
+            fixed_age=days(asked.fixed_age_years),
+            level=asked.level,
+        )
+        return LookBack(
+            days=scored.days,
+            models=scored.models,
+            together=scored.together,
+            bins=scored.bins,
+            calibration_error=scored.calibration_error,
+            said=answer_words(scored, looked, level=asked.level),
+            notes=rests_on_words(scored, looked, self.past, asked.as_dated),
+        )
+
+
 def look_back(store: Path, *, as_of: date, asked: Asked | None = None) -> LookBack:
     """The look back on a store, as of a day that stands for today.
 
@@ -89,63 +164,44 @@ def look_back(store: Path, *, as_of: date, asked: Asked | None = None) -> LookBa
     rows, and a sentence that says what is missing.
     """
     asked = asked or Asked()
+    looking = looking_back(store, as_of=as_of, asked=asked)
+    return looking.together([looking.at(day) for day in looking.dates])
+
+
+def looking_back(store: Path, *, as_of: date, asked: Asked) -> LookingBack:
+    """The same to be taken day by day. Raises BadInput as `look_back` does."""
     past = past_of(store, as_of=as_of, as_dated=asked.as_dated)
-    return look_back_on(past, as_of=as_of, asked=asked)
+    return _looking_back_on(past, as_of=as_of, asked=asked)
 
 
 def look_back_on(
     past: Past, *, as_of: date, asked: Asked, forecast: Forecast | None = None
 ) -> LookBack:
     """The same on records in hand, and for any way to make forecasts (None: as asked)."""
+    looking = _looking_back_on(past, as_of=as_of, asked=asked)
+    return looking.together([looking.at(day, forecast=forecast) for day in looking.dates])
+
+
+def _looking_back_on(past: Past, *, as_of: date, asked: Asked) -> LookingBack:
     from fleet.lives.fates import build_fates
 
-    settings = replace(asked.settings or Settings(), by_position=False)
+    settings = _settings(asked)
     today = table_of(past.now, as_of=as_of, settings=settings)
     dates = past_days(past, today.working, as_of=as_of, asked_first=asked.first,
                       every_years=asked.every_years, horizon_years=asked.horizon_years)  # fmt: skip
-    if not dates:
-        return _nothing(
-            no_days_words(
-                past, today.working, as_of=as_of,
-                horizon_years=asked.horizon_years, as_dated=asked.as_dated,
-            )
-        )  # fmt: skip
     fates = build_fates(
         past.now,
         as_of=as_of,
         unknown_cause=settings.unknown_cause,
         degraded_as=settings.degraded_as,
     )
-    looked, flags = [], []
-    for day in dates:
-        then = past.at(day)
-        records = {**then, "models": _priced(then["models"], past.now["models"])}
-        looked.append(
-            look_at(
-                records, fates, as_of=day, horizon_years=asked.horizon_years,
-                new_parts=asked.new_parts, settings=settings, level=asked.level,
-                forecast=forecast or FORECASTS[asked.estimate],
-            )
-        )  # fmt: skip
-        flags.append(share_reconstructed(then))
-    scored = score_cases(
-        looked,
-        flags,
-        today.lives,
-        past.now["models"],
-        horizon=days(asked.horizon_years),
-        fixed_age=days(asked.fixed_age_years),
-        level=asked.level,
+    return LookingBack(
+        past=past, as_of=as_of, asked=asked, dates=tuple(dates), _today=today, _fates=fates
     )
-    return LookBack(
-        days=scored.days,
-        models=scored.models,
-        together=scored.together,
-        bins=scored.bins,
-        calibration_error=scored.calibration_error,
-        said=answer_words(scored, looked, level=asked.level),
-        notes=rests_on_words(scored, looked, past, asked.as_dated),
-    )
+
+
+def _settings(asked: Asked) -> Settings:
+    return replace(asked.settings or Settings(), by_position=False)
 
 
 def _priced(then: pl.DataFrame, now: pl.DataFrame) -> pl.DataFrame:

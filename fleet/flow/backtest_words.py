@@ -46,8 +46,8 @@ def answer_words(
         return (_no_chances(looked),)
     row = scored.together.row(0, named=True)
     said = (
-        _what(row, scored, looked), came_true(row), _by_size(scored.bins),
-        numbers_held(scored.days, level=level), closer(row), paid(row),
+        came_true(row), paid(row), closer(row), _by_size(scored.bins),
+        numbers_held(scored.days, level=level), _what(row, scored, looked),
     )  # fmt: skip
     return tuple(one for one in said if one)
 
@@ -81,6 +81,21 @@ def came_true(row: Mapping[str, Any]) -> str:
     if row["predicted"] > row["happened_high"]:
         return f"{text}: fewer failed than was said, so the chances were too high."
     return f"{text}: taken together, the chances came true."
+
+
+def came_true_words() -> pl.Expr:
+    """The same of each row of a table of scores, in a word or two."""
+    return (
+        pl.when(pl.col("happened").is_null())
+        .then(pl.lit("not followed"))
+        .when(pl.col("failures") < _FEW)
+        .then(pl.lit("too few failures"))
+        .when(pl.col("predicted") < pl.col("happened_low"))
+        .then(pl.lit("more failed"))
+        .when(pl.col("predicted") > pl.col("happened_high"))
+        .then(pl.lit("fewer failed"))
+        .otherwise(pl.lit("as was said"))
+    )
 
 
 def _by_size(bins: pl.DataFrame) -> str:

@@ -32,6 +32,25 @@ def test_choices_come_from_the_address(demo_store, open_view):
     assert "Cost: at 12 years" in page.dataframe[1].value.columns
 
 
+def test_a_few_past_days_are_enough_if_so_chosen(demo_store, open_view):
+    page = open_view("backtest", **CHOICES, few="True")
+    assert not page.exception
+    days = page.dataframe[1].value["Past day"].tolist()
+    assert len(days) == 3
+    assert any(text.startswith("3 of ") and "untick" in text for text in texts(page))
+    whole = open_view("backtest", **CHOICES).dataframe[1].value["Past day"].tolist()
+    assert set(days) < set(whole)
+    assert (whole[0], whole[-1]) == (days[0], days[-1])
+
+
+def test_the_answer_comes_first(demo_store, open_view):
+    page = open_view("backtest", **CHOICES, few="True")
+    assert page.info[0].value.startswith("**Of 100 machines ")
+    assert set(page.dataframe[2].value["Did it come true?"]) <= {
+        "as was said", "more failed", "fewer failed", "too few failures", "not followed"
+    }  # fmt: skip
+
+
 def test_too_little_history_is_a_sentence(small_store, open_view):
     small_store([("A1", "KB-1", "working", "2019-06-01"), ("A2", "KB-1", "failed", "2019-03-01")])
     page = open_view("backtest", as_of="2020-01-01")

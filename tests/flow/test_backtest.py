@@ -6,7 +6,14 @@ import polars as pl
 import pytest
 
 from fleet.errors import BadInput
-from fleet.flow.backtest import Asked, look_back, look_back_on, past_of, past_of_records
+from fleet.flow.backtest import (
+    Asked,
+    look_back,
+    look_back_on,
+    looking_back,
+    past_of,
+    past_of_records,
+)
 from fleet.flow.backtest_cases import past_rates
 from fleet.flow.backtest_forecast import FORECASTS
 from fleet.flow.backtest_known import share_reconstructed
@@ -332,7 +339,39 @@ def test_too_few_failures_are_said(tmp_path):
     # With what is held before any report there is a chance, but nothing to judge it by.
     found = look_back(store, as_of=CUT)
     assert found.days["failures"].to_list() == [0.0] * found.days.height
-    assert "too few failures to judge by" in found.said[1]
+    assert "too few failures to judge by" in found.said[0]
+
+
+def test_a_few_days_first_then_all_come_to_the_same_as_all_at_once(tmp_path):
+    store = tmp_path / "few.duckdb"
+    create_store(store)
+    rows = [f"A{n},{2010 + n % 12}-0{1 + n % 9}-05,failed,capacitor" for n in range(24)]
+    rows += [f"A{n},{year}-03-01,working," for n in range(24, 40) for year in range(2009, 2025)]
+    tables = {
+        "models": ["model", "KB-1"],
+        "units": [
+            "unit,model,manufactured,enrolled_on,enrolled_because",
+            *(f"A{n},KB-1,200{n % 6}-01-01,2008-01-01,working" for n in range(40)),
+        ],
+        "reports": ["unit,date,kind,cause", *rows],
+    }
+    files = [tmp_path / f"{kind}.csv" for kind in tables]
+    for file, lines in zip(files, tables.values(), strict=True):
+        file.write_text("\n".join(lines) + "\n")
+    assert import_files(store, files, today=CUT, by=None).rejected.is_empty()
+    asked = Asked(estimate="likelihood", every_years=2.0)
+    looking = looking_back(store, as_of=CUT, asked=asked)
+    few = looking.few()
+    assert len(few) == 3 < len(looking.dates)
+    assert (few[0], few[-1]) == (looking.dates[0], looking.dates[-1])
+    assert looking.few(len(looking.dates)) == looking.dates
+    seen = {day: looking.at(day) for day in few}
+    first = looking.together([seen[day] for day in few])
+    assert set(first.days["as_of"]) <= set(few)
+    every = looking.together([seen.get(day) or looking.at(day) for day in looking.dates])
+    whole = look_back(store, as_of=CUT, asked=asked)
+    assert every.days.equals(whole.days)
+    assert every.said == whole.said
 
 
 def test_blank_days_of_entry_are_flagged_and_given_ones_can_be_set_aside(tmp_path):

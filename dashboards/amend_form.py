@@ -1,9 +1,10 @@
 """Correcting what is known of a machine, or a report on it; nothing is overwritten."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 import access
-import polars as pl
+import amend_clash
+import amend_fields
 import reads
 import shared
 import streamlit as st
@@ -11,61 +12,23 @@ import unit_words
 import words
 
 from fleet.errors import FleetError
-from fleet.flow.entering import amend_record, read_date, take_back
+from fleet.flow.clashes import Clash
+from fleet.flow.entering import amend_record, take_back
 from fleet.flow.one_machine import OneMachine
-
-_DATES = ("date", "last_known_working", "manufactured", "enrolled_on")
-_CHOICES: Mapping[str, Mapping[str, str]] = {
-    "cause": {**words.CAUSES, "unknown": "not known"},
-    "because": words.BECAUSE,
-    "kind": words.KINDS,
-    "found_dead": {"": "not said", "yes": "yes", "no": "no"},
-    "cured": {"": "not said", "yes": "yes", "no": "no"},
-    "enrolled_because": {"": "not said", "working": "it worked", "failed": "it had failed"},
-}
-_OF_A_MACHINE = {
-    "model": "Model",
-    "serial": "Serial number",
-    "manufactured": "Built",
-    "batch": "Factory batch",
-    "enrolled_on": "In these records since",
-    "enrolled_because": "Because",
-    "site": "Site",
-    "source": "Source",
-    "hours_per_year": "Hours in use a year",
-    "ambient_c": "Room (°C)",
-    "notes": "Notes",
-}
-_OF_A_REPORT = {
-    "kind": "What happened",
-    "date": "Date",
-    "last_known_working": "Last known working",
-    "cause": "Cause",
-    "because": "Why",
-    "positions": "Positions (joined by ;)",
-    "batch": "Batch of the parts fitted",
-    "symptom": "Symptom",
-    "found_dead": "Found dead",
-    "cured": "It worked afterwards",
-    "notes": "Notes",
-}
-
-
-_LABELS = {**_OF_A_MACHINE, **_OF_A_REPORT}
 
 
 def what_happened(place: shared.Place) -> None:
     """What the last correction did, and its undo."""
     state = st.session_state
     if state.get("amend_error"):
-        st.error(state["amend_error"], icon=":material/error:")
+        st.error(words.escaped(state["amend_error"]), icon=":material/error:")
     done = state.get("amend_done")
     if not done:
         return
     with st.container(border=True):
         st.success(done["said"], icon=":material/check:")
         for note in done["notes"]:
-            st.caption(f":material/info: {note}")
+            st.caption(f":material/info: {words.escaped(note)}")
         if done["undo"]:
             st.button(
                 "Undo the correction",
@@ -90,8 +53,10 @@ def draw(place: shared.Place, found: OneMachine) -> None:
         .select("record", "date", "kind")
         .iter_rows()
     }
+    amend_clash.notice_vanished(place, state.get("amend_record"), labels)
     if state.get("amend_record") not in labels:
         state["amend_record"] = None
+    amend_clash.draw(place, save=_save_to, leave=_leave)
     with st.expander(
         "Correct the machine's details or a report",
         icon=":material/edit:",
@@ -110,88 +75,23 @@ def draw(place: shared.Place, found: OneMachine) -> None:
             placeholder="choose one",
             filter_mode="contains",
         )
-        if record is None:
-            return
-        of_machine = record in set(own["record"])
-        row = (own if of_machine else reports).filter(record=record)
-        old = _as_typed(row, _OF_A_MACHINE if of_machine else _OF_A_REPORT)
-        changes, ready = _fields(str(record), old, place)
-        _buttons(place, str(record), changes, ready=ready, may_take_back=not of_machine)
+        if record is not None:
+            correct(place, str(record), may_take_back=record not in set(own["record"]))
 
 
-def _as_typed(row: pl.DataFrame, fields: Mapping[str, str]) -> dict[str, str]:
-    """What a record says in each field, as it would be typed."""
-    return {name: _typed(row[name][0]) for name in fields}
-
-
-def _typed(value: str | float | bool | None) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, float):
-        return f"{value:g}"
-    return value or ""
-
-
-def _fields(
-    record: str, old: Mapping[str, str], place: shared.Place
-) -> tuple[dict[str, str], bool]:
-    """What differs from the report as it is, and whether it can be saved."""
-    changes: dict[str, str] = {}
-    ready = True
-    names = [name for name in old if name != "notes"]
-    cells = [cell for _ in range(0, len(names), 2) for cell in st.columns(2)]
-    for name, cell in zip(names, cells, strict=False):
-        with cell:
-            typed = _ask(record, name, old[name])
-            if name in _DATES:
-                ready &= _check_date(typed, place, needed=name == "date")
-        if typed != old[name]:
-            changes[name] = typed
-    notes = st.text_area("Notes", value=old["notes"], key=f"amend_{record}_notes", height=80)
-    if notes.strip() != old["notes"]:
-        changes["notes"] = notes.strip()
-    return changes, ready
-
-
-def _ask(record: str, name: str, old: str) -> str:
-    key = f"amend_{record}_{name}"
-    if name in _CHOICES:
-        choices = [c for c in _CHOICES[name] if c or name != "kind"]
-        if name == "cause" and old != "unknown":
-            choices.remove("unknown")
-        st.session_state.setdefault(key, old if old in choices else choices[0])
-        chosen = st.selectbox(
-            _LABELS[name], choices, format_func=lambda c: _CHOICES[name][c], key=key
-        )
-        return str(chosen)
-    st.session_state.setdefault(key, old)
-    return st.text_input(_LABELS[name], key=key, live="300ms").strip()
-
-
-def _check_date(typed: str, place: shared.Place, *, needed: bool) -> bool:
-    if not typed:
-        if needed:
-            st.caption(":material/error: :red[A date is needed; a year is enough.]")
-        return not needed
-    earliest, latest, wrong = read_date(typed)
-    if wrong:
-        st.caption(f":material/error: :red[{wrong}]")
-        return False
-    if earliest is not None and earliest > place.today:
-        st.caption(":material/error: :red[That day is still to come; reports are of the past.]")
-        return False
-    st.caption(f":material/check: that is {words.day_range(earliest, latest)}")
-    return True
-
-
-def _buttons(
+def correct(
     place: shared.Place,
     record: str,
-    changes: Mapping[str, str],
     *,
-    ready: bool,
-    may_take_back: bool,
+    may_take_back: bool = False,
+    done: Callable[[], None] | None = None,
 ) -> None:
+    """The fields of one record, and the buttons to save what was changed in them.
+
+    `done`: called after the correction was saved. NotKnown where there is no such record.
+    """
+    told = amend_clash.was(place, record)
+    ready = amend_fields.ask(told, place)
     if access.signed_by() is None:
         st.text_input(
             "Who corrects it",
@@ -205,10 +105,10 @@ def _buttons(
             "Save the correction",
             type="primary",
             icon=":material/save:",
-            disabled=not (ready and changes),
+            disabled=not (ready and amend_fields.changes(told)),
             key="amend_save",
             on_click=_save,
-            args=(place, record, dict(changes)),
+            args=(place, record, done),
         )
         if may_take_back:
             st.button(
@@ -225,23 +125,33 @@ def _who() -> str | None:
     return access.signed_by() or str(st.session_state.get("amend_by") or "").strip() or None
 
 
-def _save(place: shared.Place, record: str, changes: Mapping[str, str]) -> None:
+def _save(place: shared.Place, record: str, done: Callable[[], None] | None) -> None:
+    told = amend_clash.was(place, record)
+    if _save_to(place, record, amend_fields.changes(told)) and done is not None:
+        done()
+
+
+def _save_to(place: shared.Place, record: str, changes: Mapping[str, str]) -> bool:
+    """Correct a record; whether it was. What stands against it is shown beside what was typed."""
     access.need("log")
     state = st.session_state
     state["amend_error"] = None
     try:
         done = amend_record(place.store, record, changes, today=place.today, by=_who())
+    except Clash as clash:
+        amend_clash.hold(place, record, changes, clash.against[0])
+        return False
     except FleetError as error:
         state["amend_error"] = str(error)
-        return
-    what = ", ".join(_LABELS[name].split(" (")[0].lower() for name in changes)
+        return False
     ids = ", ".join(done.records) or "the store had it already"
     state["amend_done"] = {
-        "said": f"Corrected {record} ({what}): the correction is {ids}.",
+        "said": f"Corrected {record} ({amend_fields.named(changes)}): the correction is {ids}.",
         "undo": list(done.records),
         "notes": done.notes,
     }
     _close(record)
+    return True
 
 
 def _withdraw(place: shared.Place, record: str) -> None:
@@ -261,13 +171,17 @@ def _withdraw(place: shared.Place, record: str) -> None:
     _close(record)
 
 
+def _leave(record: str) -> None:
+    st.session_state["amend_error"] = None
+    _close(record)
+
+
 def _close(record: str) -> None:
     """Close the form and show what is known today, as an earlier day hides what was entered."""
     state = st.session_state
     state["amend_record"] = None
     state["amend_open"] = False
-    for name in _LABELS:
-        state.pop(f"amend_{record}_{name}", None)
+    amend_clash.forget(record)
     shared.move_to_today()
 
 

@@ -1,13 +1,14 @@
 """Records entered by hand: one at a time, a roll call, a correction, and taking one back."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 import polars as pl
 
 from fleet.errors import BadInput, Conflict
+from fleet.flow.clashes import refuse_contradicted, refuse_corrected, refuse_unseen
 from fleet.flow.contradictions import contradictions
 from fleet.flow.entered_codes import refuse_date_code
 from fleet.flow.entered_offers import refuse_other_facts
@@ -19,7 +20,7 @@ from fleet.flow.entered_readings import (
     refuse_unsaid_positions,
 )
 from fleet.flow.prepare import prepare
-from fleet.frames import KINDS, REJECTED, empty_frame
+from fleet.frames import KINDS, REJECTED, empty_frame, private_columns
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +65,8 @@ def add_record(
         *unknown_places(store, prepared.tables),
         *_second_shop(store, kind, prepared.tables[kind]),
     )
-    return _append(store, prepared.tables, f"add {kind}", today=today, by=by, notes=notes)
+    entered = _append(store, prepared.tables, f"add {kind}", today=today, by=by, notes=notes)
+    return with_private_said(entered, kind, fields)
 
 
 def log_reports(
@@ -77,14 +79,19 @@ def log_reports(
     today: date,
     by: str | None,
     anyway: bool = False,
+    seen: Collection[str] | None = None,
 ) -> Entered:
     """One report of `kind` for each of `units`, with readings where there is one unit.
 
     All or nothing: a unit nobody knows stops the whole roll call. Refused are words a sheet prints
     to be filled in, readings without a value, and a recap whose readings name some positions while
     nothing says which were replaced. Raises BadInput, NotKnown, and
-    Conflict when a report contradicts what the store holds, unless `anyway` keeps both, flagged.
+    Clash when a report contradicts what the store holds, unless `anyway` keeps both, flagged; also
+    when the units have reports that are not among `seen`, the ids somebody was shown while they
+    typed (None: they were shown nothing, as at a command line).
     """
+    from fleet.store.session import together
+
     if not units:
         raise BadInput("no unit was named; give the unit or units the report is about")
     if readings and len(units) != 1:
@@ -99,15 +106,32 @@ def log_reports(
         if fields.get("source"):
             shared["source"] = fields["source"]
         wanted["readings"] = [{**shared, **reading} for reading in readings]
+
+    def work() -> Entered:
+        return _log(store, kind, wanted, today=today, by=by, anyway=anyway, seen=seen)
+
+    return together(store, work)
+
+
+def _log(
+    store: Path,
+    kind: str,
+    wanted: Mapping[str, Sequence[Mapping[str, str]]],
+    *,
+    today: date,
+    by: str | None,
+    anyway: bool,
+    seen: Collection[str] | None,
+) -> Entered:
     prepared = prepare(store, wanted, today=today, by=by)
     found = contradictions(store, prepared.tables["reports"])
-    if found and not anyway:
-        raise Conflict(
-            f"{found[0]}; correct the date or the unit, or keep both, flagged, on purpose"
-        )
-    odd = oddities(store, prepared.tables["readings"]) if readings else ()
+    if not anyway:
+        refuse_contradicted(store, found)
+    if seen is not None:
+        refuse_unseen(store, prepared.tables["reports"], seen)
+    odd = oddities(store, prepared.tables["readings"]) if "readings" in wanted else ()
     places = unknown_places(store, prepared.tables)
-    notes = (*prepared.notes, *(f"kept although {one}" for one in found), *odd, *places)
+    notes = (*prepared.notes, *(f"kept although {one.sentence}" for one in found), *odd, *places)
     return _append(store, prepared.tables, f"log {kind}", today=today, by=by, notes=notes)
 
 
@@ -116,26 +140,43 @@ def amend_record(
 ) -> Entered:
     """A new record that supersedes `record`, with `changes` made to its columns.
 
-    Raises NotKnown for no such record, BadInput for a column it has not or a value that cannot be.
+    Raises NotKnown for no such record, BadInput for a column it has not or a value that cannot be,
+    Clash where somebody corrected the record already.
     """
     from fleet.records.write import as_text
     from fleet.store import find_record
 
     if not changes:
         raise BadInput("no change was given; say which column takes which value")
-    kind, row = find_record(store, record)
+    kind, row = find_record(store, record, private=True)
     names = [column.name for column in KINDS[kind].columns]
     for name in changes:
         if name not in (*names, "source"):
             raise BadInput(f"{kind} records have no column {name}; they have {', '.join(names)}")
     refuse_date_code(changes, today=today)
+    refuse_corrected(store, record, row)
     old = as_text(row, kind).row(0, named=True)
-    fields = {name: old.get(name) or "" for name in (*names, "source")}
+    hidden = {name: row[name][0] or "" for name in private_columns(kind)}
+    fields = {name: old.get(name) or "" for name in (*names, "source")} | hidden
     fields = {**fields, **changes, "supersedes": row["record"][0]}
     prepared = prepare(store, {kind: [fields]}, today=today, by=by)
     return _append(
         store, prepared.tables, f"amend {kind}", today=today, by=by, notes=prepared.notes
     )
+
+
+def with_private_said(entered: Entered, kind: str, fields: Mapping[str, str]) -> Entered:
+    """With a sentence where private columns were given for a record that is there already: what is
+    private is no part of what a record is recognised by.
+    """
+    given = [name for name in private_columns(kind) if fields.get(name)]
+    if not given or not entered.already_known:
+        return entered
+    said = (
+        f"its {given[0].replace('_', ' ')} were not touched; write them with: fleet amend "
+        f"{entered.already_known[0]} --set {given[0]}=TEXT"
+    )
+    return replace(entered, notes=(*entered.notes, said))
 
 
 def take_back(store: Path, records: Sequence[str], *, today: date, by: str | None) -> int:

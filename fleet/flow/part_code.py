@@ -69,17 +69,24 @@ def part_code(
     return Answer(frame=frame, notes=(*notes, *_doubts(frame)))
 
 
-def code_hint(code: str, *, today: date) -> str:
-    """One short line on a code as it is typed: what it can mean, or why it is no date."""
+def code_readings(code: str, *, today: date) -> list[str]:
+    """Every usual reading of a code as it is typed, each with its scheme; never one guessed. Where
+    it cannot be a date, why.
+    """
     from fleet.capacitors.date_codes import read_date_code
 
     read = read_date_code(code, not_after=today)
     if read.why_not:
-        return f"not read as a date code: {read.why_not}"
+        return [f"not read as a date code: {read.why_not}"]
     shown = [c for c in read.candidates if c.usual] or list(read.candidates)
-    years = list(dict.fromkeys(str(c.latest.year) for c in shown))
-    few = years if len(years) <= 4 else [years[0], "...", *years[-2:]]
-    return f"read by {shown[0].scheme}: {', '.join(few)}"
+    schemes: dict[str, list[str]] = {}
+    for candidate in shown:
+        schemes.setdefault(candidate.scheme, []).append(str(candidate.latest.year))
+    said = []
+    for scheme, told in schemes.items():
+        years = list(dict.fromkeys(told))
+        said.append(f"{' or '.join(years)} by {scheme}")
+    return said
 
 
 def _shelf_words(code: str, as_of: date, rated_volts: float | None) -> list[str]:

@@ -13,13 +13,13 @@ from fleet.errors import BadInput
 if TYPE_CHECKING:
     from PIL import Image
 
-MOST_BYTES = 25 * 2**20
+MOST_BYTES = 10_000_000
 MOST_PIXELS = (
     60_000_000  # decoded they take four bytes each; a phone's picture has 12 to 50 million
 )
 LONGEST_SIDE = 2000  # pixels
 _QUALITY = 85
-_FORMS = ("JPEG", "PNG", "WEBP", "MPO", "TIFF", "BMP", "GIF")
+_FORMS = ("JPEG", "MPO", "PNG", "WEBP")  # MPO: what some phones call a JPEG
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +39,7 @@ def read_picture(data: bytes, name: str) -> Picture:
     """
     if len(data) > MOST_BYTES:
         raise BadInput(
-            f"{name} is {len(data) / 2**20:.0f} MB; at most {MOST_BYTES >> 20} MB are taken, "
+            f"{name} is {len(data) / 10**6:.1f} MB; at most {MOST_BYTES // 10**6} MB are taken, "
             "make it smaller first"
         )
     try:
@@ -48,7 +48,7 @@ def read_picture(data: bytes, name: str) -> Picture:
         raise
     except Exception as fault:  # decoders meet strange bytes with nearly any error
         raise BadInput(
-            f"{name} cannot be read as a picture; save it as JPEG or PNG and try again"
+            f"{name} cannot be read as a picture; save it as JPEG, PNG or WebP and try again"
         ) from fault
 
 

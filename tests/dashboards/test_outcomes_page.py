@@ -11,7 +11,7 @@ from fleet.flow.known import known_records
 def recap(working_unit, open_view):
     """The log page with a working machine chosen, to be reported as recapped."""
     page = open_view("log", unit=working_unit[0])
-    page.radio(key="log_kind").set_value("recapped").run()
+    page.pills(key="log_kind").set_value("recapped").run()
     return page
 
 
@@ -118,6 +118,6 @@ def test_a_draft_of_readings_outlives_a_look_at_another_page(recap):
 
 @pytest.mark.parametrize("kind", ["failed", "working", "stored"])
 def test_only_jobs_are_asked_for_outcome_and_readings(recap, kind):
-    recap.radio(key="log_kind").set_value(kind).run()
+    recap.pills(key="log_kind").set_value(kind).run()
     keys = {e.key for part in (recap.selectbox, recap.text_area) for e in part}
     assert not {"log_cured", "log_readings"} & keys

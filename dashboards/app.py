@@ -13,6 +13,8 @@ st.set_page_config(
     menu_items={"About": "**Recap Almanac**: when is each ageing machine due for new capacitors?"},
 )
 
+st.html(Path(__file__).parent / "look.css")
+
 who = access.enter()
 access.draw_account()
 pages = access.pages_for(

@@ -1,13 +1,7 @@
 """Fixtures of the page tests: stores, a server on a free port, a real browser."""
 
-import os
 import shutil
-import socket
-import subprocess
 import sys
-import time
-import urllib.error
-import urllib.request
 from datetime import date
 from pathlib import Path
 
@@ -15,8 +9,12 @@ import pytest
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 APP = REPOSITORY / "dashboards" / "app.py"
-# As Streamlit does for the pages; for tests of what needs no page.
-sys.path.insert(0, str(APP.parent))
+# As Streamlit does for the pages; for tests of what needs no page. And what tests here share.
+sys.path[:0] = [str(APP.parent), str(Path(__file__).parent)]
+
+import serving  # noqa: E402 - found by the line above
+import watching  # noqa: E402
+
 _CHROMIUM = "/usr/bin/chromium"
 _BROWSER_ARGUMENTS = [
     "--no-sandbox",
@@ -125,47 +123,46 @@ def open_view():
 
 @pytest.fixture
 def server(demo_store):
-    """Address of a dashboard served from a copy of the demo, as `fleet dashboard` starts it."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    command = [sys.executable, "-m", "fleet", "dashboard", "--port", str(port), "--no-browser"]
-    process = subprocess.Popen(
-        [*command, "--store", str(demo_store)],
-        cwd=REPOSITORY,
-        # The server's own process must find the package in a checkout that is not installed.
-        env={**os.environ, "PYTHONPATH": str(REPOSITORY)},
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-        start_new_session=True,
-    )
-    address = f"http://127.0.0.1:{port}"
-    try:
-        wait_until_up(address, process)
+    """Address of a dashboard served from a demo of one's own, which may be written to."""
+    with serving.served("--store", demo_store) as address:
         yield address
-    finally:
-        # The command starts the server as a process of its own: end the group it leads.
-        os.killpg(process.pid, 15)
-        process.wait(timeout=20)
 
 
-def wait_until_up(address, process, seconds=60):
-    for _ in range(seconds * 5):
-        if process.poll() is not None:
-            pytest.fail(f"the dashboard ended at once with code {process.returncode}")
-        try:
-            with urllib.request.urlopen(f"{address}/_stcore/health", timeout=2) as answer:
-                if answer.status == 200:
-                    return
-        except (urllib.error.URLError, OSError):
-            time.sleep(0.2)
-    pytest.fail(f"the dashboard did not answer within {seconds} s")
+@pytest.fixture(scope="session")
+def read_server(built_demo, tmp_path_factory):
+    """Address of a dashboard of the demo that all tests share: they only read it."""
+    store = tmp_path_factory.mktemp("read") / "demo.duckdb"
+    shutil.copy(built_demo, store)
+    before = store.read_bytes()
+    with serving.served("--store", store) as address:
+        yield address
+    assert store.read_bytes() == before, "a test wrote to the store that all tests read"
+
+
+@pytest.fixture(scope="session")
+def visit(browser, read_server):
+    """A function that opens a page in a look, once for all tests that only look at it."""
+    seen = {}
+    contexts = {look: watching.new_context(browser, look) for look in watching.LOOKS}
+
+    def visited(path, look):
+        if (path, look) not in seen:
+            watched = watching.Watched(contexts[look].new_page(), read_server)
+            try:
+                seen[path, look] = watching.visit(watched, path, look)
+            finally:
+                watched.page.close()
+        return seen[path, look]
+
+    yield visited
+    for context in contexts.values():
+        context.close()
 
 
 @pytest.fixture(scope="session")
 def wait_for_server():
     """A function that waits until a server process answers at an address."""
-    return wait_until_up
+    return serving.wait_until_up
 
 
 @pytest.fixture(scope="session")

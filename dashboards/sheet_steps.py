@@ -74,8 +74,10 @@ def _whose(step: Step) -> str:
 
 
 def _form(place: shared.Place, sheet: BenchSheet) -> None:
-    with st.form("sheet_step", border=True):
-        st.markdown("**Keep a step for next time**")
+    with (
+        st.expander("Keep a step for next time", icon=":material/edit:"),
+        st.form("sheet_step", border=False),
+    ):
         one, two = st.columns(2)
         one.selectbox("When", list(MOMENTS), format_func=MOMENTS.__getitem__, key="step_moment")
         two.selectbox(

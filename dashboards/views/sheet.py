@@ -1,5 +1,7 @@
+import access
 import address
 import choose_machine
+import form
 import reads
 import shared
 import sheet_reads
@@ -34,7 +36,12 @@ def main() -> None:
         sheet_steps.draw(place, sheet)
         st.subheader("The sheet", anchor=False)
         name = sheet.unit or f"any {sheet.model}"
-        st.iframe(page, height=900, alt=f"Bench sheet of {name}")
+        # As high as it is: on a phone a box that scrolls in a page that scrolls is lost at once.
+        st.iframe(page, height="content", alt=f"Bench sheet of {name}")
+        st.caption(
+            ":material/info: Ticks are kept while this page is open, and nowhere else; what was "
+            "done is kept by logging it."
+        )
 
 
 def _choose(place: shared.Place) -> tuple[str | None, str | None]:
@@ -80,8 +87,26 @@ def _take_it(sheet: BenchSheet, page: str) -> None:
             icon=":material/download:",
             help="Open it in any browser and print it, on A4 or Letter.",
         )
-        st.page_link("views/log.py", label="Log the result", icon=":material/edit_note:")
+        if access.person().may("log"):
+            _to_log(sheet)
     st.caption("The button Print at the head of the sheet below prints the sheet alone.")
+
+
+def _to_log(sheet: BenchSheet) -> None:
+    """To the report of the job, filled in as far as the sheet knows: a recap of every place."""
+    if sheet.unit is None:
+        st.page_link("views/log.py", label="Log the result", icon=":material/edit_note:")
+        return
+    if st.button(
+        "Log the recap",
+        type="primary",
+        icon=":material/edit_note:",
+        help="Opens the report with the machine and all positions filled in; say there which "
+        "ones, where it was only some.",
+    ):
+        if st.session_state.get("log_kind") != "recapped" or not form.positions():
+            form.take_up({"positions": ["all"]})
+        st.switch_page("views/log.py", query_params={"unit": sheet.unit, "log_kind": "recapped"})
 
 
 main()

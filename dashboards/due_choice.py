@@ -76,6 +76,7 @@ def choose(parts: Sequence[str] = ()) -> Choice:
             **address.number("no_wear_out", 0.0, 100.0, 100.0 * USUAL.share),
             help="Few reports lean on it, many do not; the sentence below the list says how far.",
         )
+        policy = policy_choice.choose(one, two, one)
         estimate = two.selectbox(
             "Beside the answer show",
             ["posterior", "both"],
@@ -83,16 +84,16 @@ def choose(parts: Sequence[str] = ()) -> Choice:
                 "posterior": "nothing else",
                 "both": "the reports alone (maximum likelihood)",
             }[v],
-            help="The same list without anything held before the reports.",
+            disabled=policy.rule != "cost",
+            help="The same list without anything held before the reports; with that rule only.",
             **address.choice("estimate", ["posterior", "both"], "posterior"),
         )
-        policy = policy_choice.choose(one, two, one)
     return Choice(
         horizon=float(horizon),
         new_parts=new_parts,
         planned=planned,
         failure=failure,
         share=float(share) / 100.0,
-        estimate=str(estimate),
+        estimate=str(estimate) if policy.rule == "cost" else USUAL.estimate,
         policy=policy,
     )

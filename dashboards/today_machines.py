@@ -43,7 +43,7 @@ def _machine(row: Mapping[str, Any]) -> None:
     with st.container(border=True, gap="xsmall"):
         st.markdown(f"**{words.escaped(unit)}**, {words.escaped(row['model'])}: **{chance(row)}**")
         st.markdown(words.escaped(f"{row['reason'].split('. ')[0].rstrip('.')}."))
-        with st.container(horizontal=True):
+        with st.container(horizontal=True, gap="xxsmall"):
             _link("views/units.py", f"See {unit}", ":material/history:", unit)
             if access.person().may("log"):
                 _link("views/log.py", f"Log {unit}", ":material/edit_note:", unit)

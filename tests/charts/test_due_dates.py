@@ -29,7 +29,7 @@ def test_numbers_are_written_in_the_bars(due):
 
 
 def test_only_actions_that_occur_are_in_the_legend(due):
-    colour = draw_due_dates(due).to_dict()["layer"][0]["encoding"]["color"]
+    colour = draw_due_dates(due).to_dict()["layer"][0]["encoding"]["stroke"]
     assert colour["scale"]["domain"] == ["recap now", "recap when due", "measure first"]
 
 

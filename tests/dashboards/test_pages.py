@@ -76,32 +76,6 @@ def test_nothing_says_inf_or_nan(demo_store, open_view, view):
     assert [text for text in said if re.search(r"\b(inf|nan|infinity)\b", text, re.I)] == []
 
 
-def test_due_list_has_rows_counts_and_a_reason(demo_store, open_view):
-    page = open_view("due")
-    table = page.dataframe[0].value
-    assert len(table) > 50
-    counted = sum(int(metric.value.replace(",", "")) for metric in page.metric)
-    assert any(text.startswith(f"{counted} working units") for text in texts(page))
-    first = table["Unit"].iloc[0]
-    assert any(text.startswith(f"**{first}: ") for text in texts(page))
-    assert any("90 % limits" in text for text in texts(page))
-
-
-def test_due_list_filtered_from_its_address(demo_store, open_view):
-    whole = open_view("due")
-    model = whole.multiselect(key="model").options[0]
-    page = open_view("due", model=model)
-    models = set(page.dataframe[0].value["Model"])
-    assert models == {model}
-    assert any(" working units of " in text for text in texts(page))
-
-
-def test_due_list_as_of_an_earlier_day(demo_store, open_view):
-    page = open_view("due", as_of="2016-01-01")
-    assert not page.exception
-    assert any("1 January 2016" in text for text in texts(page))
-
-
 def test_curves_by_model_and_batch(demo_store, open_view):
     page = open_view("curves")
     page.selectbox(key="by").select("model,batch").run()

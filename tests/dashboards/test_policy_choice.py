@@ -1,11 +1,10 @@
 """The rule that makes a machine due, on the pages that ask for it; and where a row leads."""
 
-from datetime import date
-
 import pytest
 
 from fleet.flow.demo import suggested_as_of
 from fleet.flow.due import RULES, Policy, due
+from fleet.flow.due_when import day_reached
 
 
 @pytest.mark.parametrize("view", ["plan", "due"])
@@ -26,16 +25,42 @@ def test_the_due_list_follows_the_rule(demo_store, open_view):
     day = suggested_as_of(demo_store)
     listed = due(demo_store, as_of=day, policy=Policy(rule="risk", limit=0.05)).frame
     shown = page.dataframe[0].value
-    assert list(shown["Unit"]) == listed["unit"].to_list()
-    dates = [None if d is None else date.fromisoformat(str(d)[:10]) for d in listed["due_on"]]
+    assert list(shown["Machine"]) == listed["unit"].to_list()
+    dates = [day_reached(row) for row in listed.iter_rows(named=True)]
     assert [str(d)[:10] for d in shown["Due"] if str(d) not in ("NaT", "None")] == [
         d.isoformat() for d in dates if d is not None
     ]
 
 
+@pytest.mark.parametrize("address", [{"risk": "5"}, {"policy": "age", "fixed_age": "9"}])
+def test_the_reports_alone_go_with_the_least_cost_only(demo_store, open_view, address):
+    page = open_view("due", **{"policy": "risk", **address, "estimate": "both"})
+    assert not page.exception
+    assert not page.error
+    assert page.selectbox(key="estimate").disabled
+    assert "Due, by the reports alone" not in page.dataframe[0].value.columns
+    both = open_view("due", estimate="both")
+    assert not both.error
+    assert "Due, by the reports alone" in both.dataframe[0].value.columns
+
+
+@pytest.mark.parametrize(
+    ("address", "said"),
+    [
+        ({"policy": "risk", "risk": "5"}, "above what is borne"),
+        ({"policy": "age", "fixed_age": "9"}, "past the fixed age"),
+        ({}, "the age at which replacing is cheapest"),
+    ],
+)
+def test_what_due_means_follows_the_rule(demo_store, open_view, address, said):
+    page = open_view("due", action="recap_now", **address)
+    assert any(said in caption.value for caption in page.caption)
+    assert set(page.dataframe[0].value["What to do"]) == {"recap now"}
+
+
 def test_a_chosen_machine_leads_to_its_options_and_its_sheet(demo_store, open_view):
     page = open_view("due")
-    unit = page.dataframe[0].value["Unit"].iloc[0]
+    unit = page.dataframe[0].value["Machine"].iloc[0]
     labels = [link.proto.label for link in page.get("page_link")]
     assert f"Keep, recap or replace {unit}" in labels
     assert f"Bench sheet of {unit}" in labels

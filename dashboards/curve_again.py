@@ -8,6 +8,7 @@ import take_away
 from curve_view import NO_DECIMALS, PINNED, View
 
 from fleet import charts
+from fleet.flow import where_it_stops
 
 _TWO_DECIMALS = st.column_config.NumberColumn(format="%.2f")
 
@@ -32,6 +33,7 @@ def draw(view: View) -> None:
         f"the faster failures come. Bands are {view.level:.0%} limits. Faint dots: too few "
         "machines were watched."
     )
+    curve_view.say_stops(where_it_stops.rate_stops(points, by=by, what="machines"))
     drawn = points.filter("supported")
     if drawn.is_empty():
         return
@@ -39,10 +41,10 @@ def draw(view: View) -> None:
         curve_view.at_round_ages(drawn.drop("group"), by, groups).select(
             pl.col("group").alias("Group"),
             pl.col("wanted").alias("Age of the machine (years)"),
-            pl.col("at_risk").alias("Machines watched"),
             pl.col("mean_failures").alias("Failures so far"),
             pl.col("mean_failures_low").alias("at least"),
             pl.col("mean_failures_high").alias("at most"),
+            pl.col("at_risk").alias("Machines watched"),
         ),
         "failures-again",
         hide_index=True,

@@ -47,8 +47,8 @@ def _effects(view: View, columns: tuple[str, ...]) -> None:
         frame.select(
             what.alias("What"),
             *value,
-            _per().alias("Change"),
             curve_view.with_limits(frame, "effect").alias("Times as long"),
+            _per().alias("Change"),
             curve_view.p_value("p_value").alias("Chance of as much"),
             pl.col("lives").alias("Lives"),
             pl.col("failures").alias("Failures"),

@@ -37,11 +37,11 @@ def draw(view: View) -> None:
     take_away.shown(
         table.select(
             pl.col("group").alias("Group"),
-            pl.col("failures").alias("Failures"),
             *(
                 curve_view.with_limits(table, c, form=curve_view.per_cent).alias(name)
                 for c, name in _SHARES.items()
             ),
+            pl.col("failures").alias("Failures"),
         ),
         "chances",
         hide_index=True,

@@ -8,6 +8,7 @@ import take_away
 from curve_view import ONE_DECIMAL, PINNED, View
 
 from fleet import charts
+from fleet.flow import where_it_stops
 
 _TRIFLE = 1e-6
 _KINDS = {
@@ -37,7 +38,7 @@ def _paper(view: View) -> None:
         st.info("None of the groups shown has failures that can be placed beside a fit.")
         return
     lines = view.only(drawn.line).filter(pl.col("group").is_in(points["group"].unique().to_list()))
-    st.markdown("**Failures beside the fit**")
+    st.markdown("**Failures beside the fit, on Weibull paper**")
     take_away.drawn(
         charts.draw_weibull_paper(
             points.drop("group"), lines.drop("group"), by=view.by, among=view.shown
@@ -51,6 +52,7 @@ def _paper(view: View) -> None:
         "line but for their limits speak for it; dots that bend away from it speak against. Bands "
         f"and strokes are {view.level:.0%} limits."
     )
+    curve_view.say_stops(where_it_stops.paper_stops(points, by=view.by))
     without = [name for name in view.shown if name not in set(points["group"])]
     if without:
         st.caption(

@@ -59,12 +59,12 @@ def _ratios(view: View, ratios: pl.DataFrame, *, rough: bool) -> None:
     take_away.shown(
         named.with_row_index("place").select(
             pl.col("group").alias("Group"),
-            pl.col("lives").alias("Lives"),
-            pl.col("failures").alias("Failures"),
             pl.when(pl.col("place") == 0)
-            .then(pl.lit("the others are measured by it"))
+            .then(pl.lit("1, the measure"))
             .otherwise(curve_view.with_limits(named, "ratio"))
             .alias("Times as long"),
+            pl.col("failures").alias("Failures"),
+            pl.col("lives").alias("Lives"),
         ),
         "ratios",
         hide_index=True,
@@ -78,10 +78,10 @@ def _tests(tests: pl.DataFrame) -> None:
     take_away.shown(
         tests.select(
             pl.col("test").replace(_TESTS).alias("Compared"),
-            pl.col("statistic").alias("Statistic"),
-            pl.col("degrees_of_freedom").alias("Degrees of freedom"),
             curve_view.p_value("p_value").alias("Chance of as much"),
             curve_view.p_value("p_permuted").alias("by dealing out anew"),
+            pl.col("statistic").alias("Statistic"),
+            pl.col("degrees_of_freedom").alias("Degrees of freedom"),
         ),
         "tests",
         hide_index=True,

@@ -8,7 +8,7 @@ import take_away
 from curve_view import NO_DECIMALS, ONE_DECIMAL, PINNED, View
 
 from fleet import charts
-from fleet.flow import at_risk
+from fleet.flow import at_risk, where_it_stops
 from fleet.flow.read_aloud import fit_words, median_words
 from fleet.flow.unsettled import unsettled_words
 
@@ -54,12 +54,13 @@ def draw_survival(view: View) -> None:
         alt="Share of sets not yet failed by age, with limits; the table below has the numbers.",
     )
     st.caption(
-        f"Bands are {view.level:.0%} limits. A curve ends at its mark, where too few are left "
-        "to trust it or several curves fit equally well; faint dots beyond are only a hint."
+        f"Read it so: at each age the line is the share of sets that had not failed by then. Bands "
+        f"are {view.level:.0%} limits. A curve ends at its mark; faint dots are only a hint."
     )
-    for line in unsettled_words(points, by=view.by):
-        st.caption(f":material/info: {line}")
-    with st.expander("Who was watched at each age, as a table", icon=":material/table_rows:"):
+    curve_view.say_stops(
+        (*where_it_stops.curve_stops(points, by=view.by), *unsettled_words(points, by=view.by))
+    )
+    with st.expander("At-risk table: who was watched at each age", icon=":material/table_rows:"):
         _at_risk(view, points)
 
 
@@ -81,11 +82,11 @@ def _at_risk(view: View, points: pl.DataFrame) -> None:
         named.select(
             pl.col("group").alias("Group"),
             pl.col("age").alias("Age (years)"),
-            pl.col("at_risk").alias("At risk (sets)"),
-            pl.col("failures").alias("Failures so far"),
             (pl.col("survival") * 100).alias("Not yet failed (%)"),
             (pl.col("survival_low") * 100).alias("at least (%)"),
             (pl.col("survival_high") * 100).alias("at most (%)"),
+            pl.col("at_risk").alias("At risk (sets)"),
+            pl.col("failures").alias("Failures so far"),
         ),
         "at-risk",
         hide_index=True,
@@ -105,6 +106,11 @@ def _at_risk(view: View, points: pl.DataFrame) -> None:
         "which are shared out. Not known: too few are left to say, none has failed yet, or "
         "several curves fit equally well."
     )
+    take_away.table(points.drop("group"), "every-step", what="Every step of these curves")
+    st.caption(
+        "The table has round ages and the picture leaves out steps too small to be seen; the last "
+        "two files have every step, with ages in years and shares from 0 to 1."
+    )
 
 
 def draw_rates(view: View) -> None:
@@ -123,9 +129,12 @@ def draw_rates(view: View) -> None:
         "the numbers.",
     )
     st.caption(
-        f"From the Weibull fit, with {view.level:.0%} limits; bands that leave the chart at the "
-        "top go on above it. Dots: beyond the ages seen."
+        "The failure rate (hazard): of 100 sets that have reached an age, how many would fail in "
+        "a year if the rate stayed as it is at that age. From the Weibull fit, with "
+        f"{view.level:.0%} limits; bands that leave the chart at the top go on above it. A line "
+        "ends at its mark, where too few were watched; dots beyond are only a hint."
     )
+    curve_view.say_stops(where_it_stops.rate_stops(rates, by=view.by))
     take_away.shown(
         curve_view.at_round_ages(rates.drop("group"), view.by, view.shown).select(
             pl.col("group").alias("Group"),
@@ -152,11 +161,11 @@ def draw_numbers(view: View) -> None:
     take_away.shown(
         fits.select(
             pl.col("group").alias("Group"),
-            pl.col("lives").alias("Lives"),
-            pl.col("failures").alias("Failures"),
+            curve_view.with_limits(fits, "b10").alias("One in ten failed by (years)"),
             curve_view.with_limits(fits, "shape").alias("Shape"),
             curve_view.with_limits(fits, "scale").alias("Scale (years)"),
-            curve_view.with_limits(fits, "b10").alias("One in ten failed by (years)"),
+            pl.col("failures").alias("Failures"),
+            pl.col("lives").alias("Lives"),
             pl.col("reason").fill_null("").alias("Why no estimate or no limit"),
         ),
         "weibull-parameters",

@@ -14,7 +14,7 @@ from fleet import charts
 from fleet.errors import FleetError
 from fleet.flow import at_risk
 from fleet.flow.known import store_stamp
-from fleet.flow.read_aloud import number
+from fleet.flow.read_aloud import chance_words, number
 
 NO_DECIMALS = st.column_config.NumberColumn(format="%.0f")
 ONE_DECIMAL = st.column_config.NumberColumn(format="%.1f")
@@ -113,6 +113,13 @@ def say(lines: Sequence[str], view: View, *, names: Sequence[str] | None = None)
         st.markdown("\n".join(f"- {text}" for _, text in ordered))
 
 
+def say_stops(lines: Sequence[str]) -> None:
+    """Where the data behind a chart stop: one line for each group."""
+    if lines:
+        told = "\n".join(f"- {words.escaped(line)}" for line in lines)
+        st.caption(f"**Where the data stop**\n\n{told}")
+
+
 def _told(line: str, names: Sequence[str]) -> tuple[int, str]:
     """A sentence as the page shows it, and the place of the group it is about."""
     text = words.plain(line)
@@ -156,12 +163,7 @@ def per_cent(share: float | None) -> str:
 
 
 def p_value(name: str) -> pl.Expr:
-    """A p-value as text; "-" for none."""
+    """A chance as spoken, "1 in 95"; "-" for none."""
     value = pl.col(name)
-    return (
-        pl.when(value.is_null())
-        .then(pl.lit("-"))
-        .when(value < 0.001)
-        .then(pl.lit("< 0.001"))
-        .otherwise(value.round(3).cast(pl.String))
-    )
+    said = value.map_elements(chance_words, return_dtype=pl.String, skip_nulls=True)
+    return pl.when(value.is_null()).then(pl.lit("-")).otherwise(said)

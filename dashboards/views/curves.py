@@ -29,10 +29,10 @@ _FIRST_DRAWN = 4
 # What folds away below the first curve: name in the address, label, icon, what draws it.
 _SECTIONS = (
     ("chances", "Chances at an age you name", ":material/casino:", curve_chances.draw),
-    ("rate", "How the failure rate changes with age", ":material/show_chart:",
+    ("rate", "Failure rate by age (hazard)", ":material/show_chart:",
      curve_sections.draw_rates),
-    ("fit", "Can the fit be trusted?", ":material/rule:", curve_fit.draw),
-    ("groups", "Do the groups differ?", ":material/compare_arrows:", curve_groups.draw),
+    ("fit", "Weibull paper: can the fit be trusted?", ":material/rule:", curve_fit.draw),
+    ("groups", "Compare: do the groups differ?", ":material/compare_arrows:", curve_groups.draw),
     ("causes", "Does heat or use shorten life here?", ":material/device_thermostat:",
      curve_causes.draw),
     ("clock", "Does age count, or powered hours?", ":material/schedule:",

@@ -86,7 +86,9 @@ class LookBack:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PastDay:
-    """One past day: its cases, and the share of records known then without a day of entry (null: none known)."""
+    """One past day: its cases, and the share of the records known then that have no day of entry
+    (null: none was known).
+    """
 
     looked: Looked
     flag: float | None

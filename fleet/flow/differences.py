@@ -106,7 +106,8 @@ def _shape_words(test: Mapping[str, Any]) -> tuple[str, ...]:
         return (
             "They age differently: their failures are spread over age in different ways "
             f"(chance of as much without a difference: {chance_words(p)}), so no one ratio of "
-            "lives holds at every age: compare their B10 and medians (fleet fit, fleet curve)",
+            "lives holds at every age: compare the ages by which one in ten and by which half "
+            "have failed",
         )
     return (
         "Nothing says that they age differently, so one ratio of lives may stand for every age",

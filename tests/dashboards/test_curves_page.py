@@ -2,6 +2,7 @@
 
 import re
 
+import polars as pl
 import pytest
 
 SECTIONS = ("chances", "rate", "fit", "groups", "causes", "clock", "again", "numbers")
@@ -37,7 +38,7 @@ def test_sections_are_closed_at_first_and_nothing_in_them_is_worked_out(demo_sto
     assert len(charts(page)) == 1  # survival
     assert len(page.dataframe) == 1  # who was watched at each age
     labels = [expander.label for expander in page.expander]
-    assert "Can the fit be trusted?" in labels
+    assert "Weibull paper: can the fit be trusted?" in labels
     assert "of 100 sets" not in said(page).lower()
 
 
@@ -104,6 +105,53 @@ def test_answers_are_said_before_they_are_numbers(whole, sentence):
 def test_every_picture_and_answer_has_its_table(whole, column, rows):
     found = table(whole, column)
     assert len(found) == rows if rows else len(found) > 0
+
+
+def test_what_is_drawn_is_what_the_table_and_the_sentence_say(whole):
+    """Values read off the first chart beside the at-risk table and the sentence on the median."""
+    drawn = curve_drawn(charts(whole)[0])
+    rows = table(whole, "At risk (sets)").dropna(subset=["Not yet failed (%)"])
+    assert len(rows) > 10
+    for _, row in rows.iterrows():
+        mine = drawn.filter(pl.col("group") == row["Group"], pl.col("age") <= row["Age (years)"])
+        for column, height in (
+            ("Not yet failed (%)", "survival"),
+            ("at least (%)", "survival_low"),
+            ("at most (%)", "survival_high"),
+        ):
+            if row[column] == row[column]:
+                # drawn steps keep within half a pixel of 440
+                assert mine[height][-1] * 100 == pytest.approx(row[column], abs=50 / 440)
+    for group, age in re.findall(r"\*\*(\w+)\*\*:.*?[Hh]alf have failed by ([\d.]+)", said(whole)):
+        mine = drawn.filter(pl.col("supported"), group=group)
+        half = mine.filter(pl.col("survival") <= 0.5)["age"][0]
+        assert half == pytest.approx(float(age), abs=0.06)
+
+
+def curve_drawn(chart):
+    """The rows a chart's line is drawn from, as they are sent to the browser."""
+    frames = [pl.read_ipc_stream(held.data.data) for held in chart.proto.datasets]
+    lines = [f for f in frames if {"run", "survival"} <= set(f.columns)]
+    together = pl.concat(lines, how="diagonal_relaxed").unique(["group", "age"])
+    return together.sort("group", "age")
+
+
+def test_every_step_can_be_taken_away(whole):
+    labels = [button.label for button in whole.get("download_button")]
+    assert {"Every step of these curves (CSV)", "Every step of these curves (XLSX)"} <= set(labels)
+
+
+@pytest.mark.parametrize(
+    "stops",
+    [
+        r"DQ31: drawn (from [\d.]+ )?to [\d.]+ years; ",
+        r"DQ31: enough sets were watched from ",
+        r"DQ31: failures from [\d.]+ to [\d.]+ years",
+        r"DQ31: enough machines were watched from ",
+    ],
+)
+def test_every_chart_says_where_its_data_stop(whole, stops):
+    assert re.search(stops, said(whole))
 
 
 def test_chances_follow_the_numbers_asked_for(small_store, open_view):

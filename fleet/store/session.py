@@ -17,7 +17,9 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 # The store that `together` holds open in this thread, and its connection.
-_HELD: ContextVar[tuple[Path, "duckdb.DuckDBPyConnection"] | None] = ContextVar("held", default=None)
+_HELD: ContextVar[tuple[Path, "duckdb.DuckDBPyConnection"] | None] = ContextVar(
+    "held", default=None
+)
 
 
 def create(path: Path) -> None:

@@ -12,7 +12,7 @@ from fleet.errors import BadInput, NotKnown
 from fleet.flow.entering import add_record, amend_record, log_reports, take_back
 from fleet.flow.importing import export_store, import_files, list_rejects, look_at_files
 from fleet.flow.photos import image, keep_photo, photos_of
-from fleet.flow.pictures import LONGEST_SIDE, MOST_PIXELS
+from fleet.flow.pictures import LONGEST_SIDE, MOST_BYTES, MOST_PIXELS, read_picture
 
 DAY = date(2026, 5, 1)
 
@@ -63,6 +63,12 @@ def test_a_photo_is_kept_as_a_small_jpeg_without_metadata(club, report):
         assert not read.getexif()
 
 
+@pytest.mark.parametrize("form", ["JPEG", "PNG", "WEBP", "MPO"])
+def test_the_forms_that_phones_and_browsers_write(form):
+    read = read_picture(picture((30, 20), form), f"x.{form}")
+    assert (read.width, read.height) == (30, 20)
+
+
 def test_what_one_could_see_through_is_white(club, report):
     clear = picture((8, 8), "PNG", "RGBA", colour=(0, 0, 0, 0))
     keep_photo(club, report, clear, "x.png", DAY, None)
@@ -77,7 +83,7 @@ def test_what_one_could_see_through_is_white(club, report):
         (b"<svg onload='x()'/>", "cannot be read as a picture"),
         (picture()[:60], "cannot be read as a picture"),
         (picture(form="JPEG")[:-200], "cannot be read as a picture"),
-        (b"x" * (26 * 2**20), "at most 25 MB"),
+        (b"x" * 10_000_001, "at most 10 MB"),
     ],
 )
 def test_what_is_no_picture_is_refused_in_a_sentence(club, report, data, said):
@@ -215,3 +221,20 @@ def test_a_picture_with_more_in_it_is_refused(club, report, tmp_path):
     assert "carries more than the picture" in first
     assert "there is no report r-none" in second
     assert "is not there" in third
+
+
+def test_a_report_and_its_photos_are_kept_together_or_not_at_all(club):
+    told = {"date": "2026-04-02"}
+    with pytest.raises(BadInput, match="cannot be read"):
+        log_reports(
+            club, "failed", ["A"], told, today=DAY, by=None,
+            photos=[(picture(), "1.png"), (b"no", "2.png")],
+        )  # fmt: skip
+    assert st.known(club, ["reports"])["reports"].is_empty()
+    done = log_reports(
+        club, "failed", ["A"], told, today=DAY, by="ann",
+        photos=[(picture(), "1.png"), (picture((5, 5)), "2.png")],
+    )  # fmt: skip
+    found = photos_of(club, reports=done.records)
+    assert found["record"].to_list() == list(done.photos)
+    assert found["file_name"].to_list() == ["1.png", "2.png"]

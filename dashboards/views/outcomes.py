@@ -19,6 +19,10 @@ _KNOWN_BY = {
     "repaired_early": "repaired before it was seen working",
     "failed_later": "failed again only later",
 }
+_OF_COMMANDS = (
+    "say so with fleet amend ID --set cured=yes",
+    "correct the report of the job (One machine) to say so",
+)
 _AFTER = {
     "passes": "passes",
     "fails": "fails",
@@ -62,7 +66,8 @@ def main() -> None:
 
 
 def _said(note: str) -> str:
-    return f"{note[:1].upper()}{note[1:]}."
+    told = note.replace(*_OF_COMMANDS)
+    return f"{told[:1].upper()}{told[1:]}."
 
 
 def _choose(frame: pl.DataFrame) -> pl.DataFrame:
@@ -74,8 +79,13 @@ def _choose(frame: pl.DataFrame) -> pl.DataFrame:
 
 
 def _models(found: Outcomes, shown: pl.DataFrame) -> None:
-    said = [f"- **{m}**: {' '.join(found.words[m])}" for m in shown["model"].head(_MOST_DRAWN)]
+    said = [
+        f"- **{words.escaped(m)}**: {words.escaped(' '.join(found.words[m]))}"
+        for m in shown["model"].head(_MOST_DRAWN)
+    ]
     st.markdown("\n".join(said))
+    if shown.height > _MOST_DRAWN:
+        st.caption(f"The first {_MOST_DRAWN} models; the table below has all {shown.height:,}.")
     take_away.drawn(
         charts.draw_success(shown.head(_MOST_DRAWN)),
         "recaps-by-model",
@@ -83,14 +93,13 @@ def _models(found: Outcomes, shown: pl.DataFrame) -> None:
         "has the numbers.",
     )
     st.caption(
-        "Dots: the chance, the larger the more jobs are behind it. Lines: 90 % limits. A model "
-        "with few jobs leans on the others of its kind and on the whole store."
+        "Dots: the chance that the next recap succeeds, the larger the more jobs are behind it. "
+        "Lines: 90 % limits. A model with few jobs leans on the others of its kind and on the "
+        "whole store."
     )
     take_away.shown(
         shown.select(
             pl.col("model").alias("Model"),
-            pl.col("jobs").alias("Jobs of known outcome"),
-            pl.col("cured").alias("Succeeded"),
             *(
                 (100.0 * pl.col(c)).alias(name)
                 for c, name in (
@@ -99,6 +108,8 @@ def _models(found: Outcomes, shown: pl.DataFrame) -> None:
                     ("success_high", "at most"),
                 )
             ),
+            pl.col("cured").alias("Succeeded"),
+            pl.col("jobs").alias("Jobs of known outcome"),
             pl.col("not_cured").alias("Did not cure"),
             pl.col("failed_early").alias("Failed again early"),
             pl.col("unknown").alias("Nobody said"),
@@ -127,12 +138,12 @@ def _jobs(jobs: pl.DataFrame, place: shared.Place) -> None:
     st.dataframe(
         newest.head(_SHOWN).select(
             pl.col("unit").alias("Unit"),
+            pl.col("cured").alias("Cured"),
             pl.col("on").alias("Done"),
             pl.col("how").replace(words.KINDS).alias("What"),
             pl.when("whole").then(pl.lit("all")).otherwise("positions").alias("Positions"),
             pl.col("because").replace(words.BECAUSE).alias("Why"),
             pl.col("symptom").alias("Symptom"),
-            pl.col("cured").alias("Cured"),
             pl.col("known_by").replace(_KNOWN_BY).alias("Known because"),
             pl.when("failed_early").then(pl.lit("yes")).alias("Failed again early"),
             pl.col("again_after").alias("Failed again after (days)"),

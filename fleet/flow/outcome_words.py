@@ -13,7 +13,7 @@ _FEW = 5  # jobs of known outcome; below, mostly the others speak
 
 def words_of(row: Mapping[str, Any], early_months: float, level: float) -> tuple[str, ...]:
     """One model's outcomes (a row of flow.outcomes' frame)."""
-    said = [_how_many(row, early_months), _next(row, level)]
+    said = [_next(row, level), _how_many(row, early_months)]
     if row["early_failed"]:
         said.append(early_words(row, early_months))
     if row["after_fails"]:
@@ -43,11 +43,9 @@ def _next(row: Mapping[str, Any], level: float) -> str:
         if row["jobs"] < _FEW
         else ""
     )
-    return (
-        f"The next recap succeeds with a chance of {_percent(row['success'])} "
-        f"({100 * level:.4g} % limits {_percent(row['success_low'])} to "
-        f"{_percent(row['success_high'])}).{leaning}"
-    )
+    low, high = row["success_low"], row["success_high"]
+    limits = f"{100 * level:.4g} % limits {_percent(low)} to {_percent(high)}"
+    return f"The next recap succeeds in {success_words(row['success'])} ({limits}).{leaning}"
 
 
 def early_words(row: Mapping[str, Any], months: float) -> str:
@@ -96,6 +94,13 @@ def notes_of(jobs: pl.DataFrame, early_months: float) -> tuple[str, ...]:
 
 def _jobs(count: int) -> str:
     return "1 recap" if count == 1 else f"{count:,} recaps"
+
+
+def success_words(chance: float) -> str:
+    """A chance of success as spoken: "about 9 in 10", "about 87 in 100" where it is high."""
+    if 0.15 <= chance < 0.80:
+        return f"about {chance_words(chance)}"
+    return f"about {min(99, max(1, round(100 * chance)))} in 100"
 
 
 def _percent(chance: float) -> str:

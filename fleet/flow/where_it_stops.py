@@ -70,6 +70,8 @@ def _why(last: dict[str, Any], after: pl.DataFrame) -> str:
     """Why the full line ends at its last point."""
     if last["survival"] is not None and last["survival"] < _NONE_LEFT:
         return "by then all that were watched had failed"
+    if after.is_empty() and last["failures"] > 0.0:  # others may have been watched for longer
+        return "that is the last failure that can be placed"
     if after.is_empty():
         return "none was watched for longer"
     if after["survival"].null_count():

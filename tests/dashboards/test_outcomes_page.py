@@ -40,6 +40,16 @@ def test_the_demo_by_model_job_and_position(demo_store, open_view):
     cells = [str(v) for f in page.dataframe for c in f.value.columns for v in f.value[c]]
     assert not [text for text in said if re.search(r"\b(inf|nan)\b", text, re.I)]
     assert "failed_early" not in " ".join([*said, *cells])
+    assert not [text for text in said if re.search(r"\bfleet \w|--\w|\w_\w", text)]
+
+
+def test_chances_are_said_as_people_say_them(demo_store, open_view):
+    said = texts(open_view("outcomes"))
+    for model in ("BZ62", "DQ31", "IX07", "WQ18"):
+        assert any(
+            re.search(rf"\*\*{model}\*\*: The next recap succeeds in about \d+ in 100? ", text)
+            for text in said
+        )
 
 
 def test_one_model_and_another_window_from_the_address(demo_store, open_view):

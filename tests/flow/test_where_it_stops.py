@@ -6,7 +6,7 @@ import pytest
 from fleet.flow.where_it_stops import curve_stops, paper_stops, rate_stops
 from fleet.frames import CURVE
 
-# age, at risk, survival, supported
+# age, at risk, survival, supported, failures (1 unless given)
 BEGINS = [(1.0, 2.0, 1.0, False), (2.0, 9.0, 0.9, True)]
 
 
@@ -14,8 +14,15 @@ def points(rows, model="KB-1"):
     blank = dict.fromkeys(CURVE.names())
     return pl.DataFrame(
         [
-            {**blank, "age": a, "at_risk": n, "survival": s, "failures": 1.0, "supported": ok}
-            for a, n, s, ok in rows
+            {
+                **blank,
+                "age": a,
+                "at_risk": n,
+                "survival": s,
+                "supported": ok,
+                "failures": failed[0] if failed else 1.0,
+            }
+            for a, n, s, ok, *failed in rows
         ],
         schema=CURVE,
     ).select(pl.lit(model).alias("model"), pl.all())
@@ -31,6 +38,8 @@ def points(rows, model="KB-1"):
         ([(2.0, 9.0, 0.9, True), (4.0, 5.0, 0.0, True)],
          "drawn to 4 years; by then all that were watched had failed"),
         ([(2.0, 9.0, 0.9, True), (4.0, 5.0, 0.7, True)],
+         "drawn to 4 years; that is the last failure that can be placed"),
+        ([(2.0, 9.0, 0.9, True), (4.0, 5.0, 0.9, True, 0.0)],
          "drawn to 4 years; none was watched for longer"),
         ([(2.0, 9.0, 0.9, True), (4.0, 9.0, None, False)],
          "drawn to 2 years; beyond that several curves fit equally well"),

@@ -17,7 +17,7 @@ _SORTS = {"files": "files", "entered": "one by one", "taken back": "taking back"
 
 def draw(place: shared.Place) -> None:
     """The list of imports; of a chosen one what an undo takes back, and its refused rows."""
-    st.subheader("Brought in before", anchor=False)
+    st.header("Brought in before", anchor=False)
     writes = bring_reads.writes(place.key)
     if writes.is_empty():
         st.markdown("Nothing was brought in yet.")

@@ -15,7 +15,7 @@ _LISTED = 10  # refused rows written out
 
 def draw(looked: Looked) -> None:
     """Counts, rows that would be kept, refused rows with their reasons."""
-    st.subheader("What would happen", anchor=False)
+    st.header("What would happen", anchor=False)
     st.markdown(in_words(looked, done=False))
     counts(looked)
     for note in looked.notes[:_NOTES]:

@@ -43,7 +43,7 @@ def _fit_words(fit: dict[str, float]) -> str:
 
 def draw_survival(view: View) -> None:
     """The share still good by age, with what is not settled, and the same as a table."""
-    st.subheader("How many are still good", anchor=False)
+    st.header("How many are still good", anchor=False)
     points = view.only(view.curves.points)
     if points.is_empty():
         st.info("None of the groups shown has a curve; the sentences above say why.")

@@ -16,7 +16,7 @@ _SHOWN = 6
 
 def draw(key: reads.Key, unit: str, reports: pl.DataFrame) -> None:
     """`reports`: those on the unit, newest first."""
-    st.subheader(f"Last reports on {words.escaped(unit)}", anchor=False)
+    st.header(f"Last reports on {words.escaped(unit)}", anchor=False)
     if reports.is_empty():
         st.markdown("None yet.")
         return

@@ -16,7 +16,7 @@ _NO_MODEL = "no model"
 
 def draw(place: shared.Place) -> None:
     """The section: a code as printed, narrowed by a model's build years where one is chosen."""
-    st.subheader("When was it made?", anchor=False)
+    st.header("When was it made?", anchor=False)
     st.markdown("A date code has several readings; a machine's build years leave some of them out.")
     models = reads.records(place.key, "models")["model"].drop_nulls().unique().sort().to_list()
     one, two = st.columns(2, vertical_alignment="bottom")

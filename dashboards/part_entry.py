@@ -37,7 +37,7 @@ def draw(place: shared.Place) -> None:
     """Both forms, folded away; entering needs the role that logging needs."""
     if not access.person().may("log"):
         return
-    st.subheader("Enter a place or a part", anchor=False)
+    st.header("Enter a place or a part", anchor=False)
     kept.said(place, "entry", undo="Take it back", undone="Taken back: it counts no more.")
     models = reads.records(place.key, "models")["model"].drop_nulls().unique().sort().to_list()
     with st.expander("A place on a board, new or corrected", icon=":material/memory:"):

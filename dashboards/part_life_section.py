@@ -20,7 +20,7 @@ _MOST_HOURS = 8760.0
 
 def draw(place: shared.Place) -> None:
     """The section: a part of the offers, or facts from a data sheet, in a place."""
-    st.subheader("How long would it last there?", anchor=False)
+    st.header("How long would it last there?", anchor=False)
     st.markdown(
         "By the ten-kelvin rule, ripple heat and voltage, never more than fifteen years: an upper "
         "estimate, not a promise."

@@ -23,7 +23,7 @@ _LISTED = 8  # parts told of one by one; the table has them all
 
 def may_go_in(place: shared.Place, model: str, position: str) -> None:
     """Every part listed, those that may go in as sentences, all of them as a table."""
-    st.subheader("What may go in", anchor=False)
+    st.header("What may go in", anchor=False)
     if (
         reads.records(place.key, "offers").is_empty()
         and reads.records(place.key, "stock").is_empty()
@@ -62,7 +62,7 @@ def may_go_in(place: shared.Place, model: str, position: str) -> None:
 
 def in_the_hand(place: shared.Place, model: str, position: str) -> None:
     """The verdict on a part as it is printed on it; what was typed is kept in the address."""
-    st.subheader("A part in the hand", anchor=False)
+    st.header("A part in the hand", anchor=False)
     typed = st.text_input(
         "What is printed on it",
         placeholder="1000uF 25V 105C 10x20 radial aluminium",

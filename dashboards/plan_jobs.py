@@ -25,7 +25,7 @@ _LINKS = (
 
 def draw(found: Plan, place: shared.Place) -> None:
     """The section; its first columns, which a phone shows, decide a day at the bench."""
-    st.subheader("Jobs", anchor=False)
+    st.header("Jobs", anchor=False)
     moved = found.jobs.filter(pl.col("moved_days").abs() > _MOVED).height
     st.markdown(
         f"{words.counted(found.jobs.height, 'job')}; {moved:,} of them more than a month from "

@@ -26,7 +26,7 @@ _KEYS = ("text", "cause", "position")
 
 def draw(place: shared.Place, sheet: BenchSheet) -> None:
     """The section of kept steps; adding needs the role that logging needs."""
-    st.subheader("Steps kept", anchor=False)
+    st.header("Steps kept", anchor=False)
     kept.said(
         place,
         "step",

@@ -18,7 +18,7 @@ _NOBODY = "somebody who knows it"
 
 def draw(place: shared.Place) -> None:
     """Machines not heard of for long, under the person who told of each last."""
-    st.subheader("Whom to ask for a check-in", anchor=False)
+    st.header("Whom to ask for a check-in", anchor=False)
     ask, frame = today_reads.to_ask(place.key, place.as_of)
     if ask is None or frame.is_empty():
         st.markdown("Every machine on original parts was heard of within the last two years.")

@@ -25,7 +25,7 @@ def draw(place: shared.Place) -> tuple[pl.DataFrame, date]:
 
     Returns what was found (flow.changed_rows.CHANGED) and since when.
     """
-    st.subheader("What changed", anchor=False)
+    st.header("What changed", anchor=False)
     since = _since(place)
     parts = [today_reads.new_reports(place.key, since, place.as_of)]
     parts.append(today_reads.new_advice(place.key, since, place.as_of))

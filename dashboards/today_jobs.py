@@ -14,7 +14,7 @@ from fleet import charts
 
 def draw(place: shared.Place) -> None:
     """Planned only when asked for."""
-    st.subheader("Jobs of this month", anchor=False)
+    st.header("Jobs of this month", anchor=False)
     if not st.toggle("Show what the plan says", **address.opened("show_jobs")):
         st.caption("The plan is made when it is asked for.")
         return

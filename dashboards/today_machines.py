@@ -17,7 +17,7 @@ _FEW = 5  # machines written out; the due list has all
 
 def draw(place: shared.Place) -> None:
     """The first of them with why, and the ways to the others."""
-    st.subheader("Due now", anchor=False)
+    st.header("Due now", anchor=False)
     frame = today_reads.due(place.key, place.as_of)
     now = frame.filter(action="recap_now")
     if now.is_empty():

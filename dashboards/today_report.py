@@ -8,7 +8,7 @@ import today_reads
 
 def draw(place: shared.Place) -> None:
     """Made only when asked for: it answers every question of the pages once."""
-    st.subheader("Report for the group", anchor=False)
+    st.header("Report for the group", anchor=False)
     st.markdown(
         "One page to print or send: due list, failures to expect, curves, batches, plan and order, "
         "each with its sentences. Sites, serial numbers and notes are not in it."

@@ -87,7 +87,7 @@ def _choose(record: str) -> None:
 
 def history(found: OneMachine) -> None:
     """All that was told of it in order, corrections beside what they corrected."""
-    st.subheader("From birth to now", anchor=False)
+    st.header("From birth to now", anchor=False)
     events = found.events
     gone = events.filter(pl.col("standing").is_in(_NO_MORE)).height
     if gone and not st.toggle(
@@ -146,7 +146,7 @@ def readings(found: OneMachine) -> None:
     """What was measured, by position over time, against its limits."""
     if found.readings.is_empty():
         return
-    st.subheader("What was measured", anchor=False)
+    st.header("What was measured", anchor=False)
     st.markdown(" ".join(found.readings_said))
     offered = [
         name

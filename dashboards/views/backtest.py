@@ -123,7 +123,7 @@ def _choose() -> tuple[Asked, bool]:
 
 
 def _picture(found: LookBack, asked: Asked) -> None:
-    st.subheader("Did the chances come true?", anchor=False)
+    st.header("Did the chances come true?", anchor=False)
     take_away.drawn(
         charts.draw_calibration(found.bins),
         "chances-come-true",
@@ -140,9 +140,9 @@ def _picture(found: LookBack, asked: Asked) -> None:
 
 def _tables(found: LookBack, asked: Asked) -> None:
     fixed = number(asked.fixed_age_years)
-    st.subheader("Day by day", anchor=False)
+    st.header("Day by day", anchor=False)
     backtest_tables.draw_scores(found.days, "as_of", "Past day", fixed_age=fixed)
-    st.subheader("Model by model", anchor=False)
+    st.header("Model by model", anchor=False)
     backtest_tables.draw_scores(found.together, "model", "Model", fixed_age=fixed)
     currency = found.together["currency"][0]
     st.caption(

@@ -133,7 +133,7 @@ def _say(found: Choice) -> None:
 
 
 def _options(found: Choice, years: int) -> None:
-    st.subheader("What could be done", anchor=False)
+    st.header("What could be done", anchor=False)
     drawn = found.frame.filter(pl.col("rank").is_not_null())
     currency = found.frame["currency"].drop_nulls().first()
     take_away.drawn(

@@ -65,7 +65,7 @@ def main() -> None:
             view = View(choice=choice, curves=curves, shown=tuple(shown))
             curve_sections.draw_sentences(view)
             curve_sections.draw_survival(view)
-            st.subheader("Ask further", anchor=False)
+            st.header("Ask further", anchor=False)
             for name, label, icon, draw in _SECTIONS:
                 section(name, label, icon, draw, view)
     shared.show_notes(tuple(words.plain(n) for n in (*curves.notes, *curves.fit_notes)))

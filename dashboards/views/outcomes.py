@@ -132,7 +132,7 @@ def _models(found: Outcomes, shown: pl.DataFrame) -> None:
 
 
 def _jobs(jobs: pl.DataFrame, place: shared.Place) -> None:
-    st.subheader("Job by job", anchor=False)
+    st.header("Job by job", anchor=False)
     st.markdown(f"{words.counted(jobs.height, 'recap or swapped board', 'recaps and swaps')}.")
     newest = jobs.sort("on", "unit", descending=[True, False], nulls_last=True)
     st.dataframe(
@@ -165,7 +165,7 @@ def _jobs(jobs: pl.DataFrame, place: shared.Place) -> None:
 
 
 def _readings(both: pl.DataFrame) -> None:
-    st.subheader("Readings before and after", anchor=False)
+    st.header("Readings before and after", anchor=False)
     if both.is_empty():
         st.info("No reading before or after a job yet; they are entered with the job.")
         return

@@ -90,7 +90,7 @@ def _choose(place: shared.Place) -> plan_reads.Wanted:
 
 
 def _hours(found: Plan) -> None:
-    st.subheader("Hours at the bench", anchor=False)
+    st.header("Hours at the bench", anchor=False)
     busiest = found.months.sort("hours", descending=True).row(0, named=True)
     has = "no limit is recorded"
     if busiest["hours_free"] is not None:

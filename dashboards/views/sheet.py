@@ -34,7 +34,7 @@ def main() -> None:
         page = sheet_reads.page(place.key, place.as_of, unit, model)
         _take_it(sheet, page)
         sheet_steps.draw(place, sheet)
-        st.subheader("The sheet", anchor=False)
+        st.header("The sheet", anchor=False)
         name = sheet.unit or f"any {sheet.model}"
         # As high as it is: on a phone a box that scrolls in a page that scrolls is lost at once.
         st.iframe(page, height="content", alt=f"Bench sheet of {name}")

@@ -99,7 +99,7 @@ def _answer(plain: PlainAnswer) -> None:
 
 
 def _batches(rows: pl.DataFrame, said: Sequence[str]) -> None:
-    st.subheader("Batches", anchor=False)
+    st.header("Batches", anchor=False)
     st.markdown("\n".join(f"- {_sentence(line)}" for line in said))
     if rows.is_empty():
         st.info("No batch is named in these lives; say which batch a machine has (fleet add).")
@@ -144,7 +144,7 @@ def _batches(rows: pl.DataFrame, said: Sequence[str]) -> None:
 
 
 def _models(found: Suspects, parts: str) -> None:
-    st.subheader("Models", anchor=False)
+    st.header("Models", anchor=False)
     rows = found.of(parts).filter(level="model")
     st.markdown(_list(rows, "name"))
     shares = found.shares.filter(parts=parts)
@@ -191,7 +191,7 @@ def _others(frame: pl.DataFrame) -> None:
         rows = frame.filter(level=level)
         if rows.is_empty():
             continue
-        st.subheader(title, anchor=False)
+        st.header(title, anchor=False)
         take_away.shown(
             rows.select(
                 pl.col("name").alias("Name"),

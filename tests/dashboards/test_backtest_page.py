@@ -8,7 +8,7 @@ CHOICES = {"every": "4.0"}  # few past days: they are what takes time
 
 
 def texts(page):
-    kinds = ("title", "subheader", "markdown", "caption", "info", "warning", "error")
+    kinds = ("title", "header", "subheader", "markdown", "caption", "info", "warning", "error")
     return [element.value for kind in kinds for element in getattr(page, kind)]
 
 

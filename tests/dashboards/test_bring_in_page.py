@@ -23,7 +23,7 @@ def give(page, data=ROWS, name="rows.csv", kind="text/csv"):
 
 
 def said(page):
-    kinds = ("subheader", "markdown", "caption", "info", "error", "success")
+    kinds = ("header", "subheader", "markdown", "caption", "info", "error", "success")
     return "\n".join(element.value for kind in kinds for element in getattr(page, kind))
 
 

@@ -6,7 +6,7 @@ import pytest
 
 
 def texts(page):
-    kinds = ("title", "subheader", "markdown", "caption", "info", "warning", "error")
+    kinds = ("title", "header", "subheader", "markdown", "caption", "info", "warning", "error")
     return [element.value for kind in kinds for element in getattr(page, kind)]
 
 

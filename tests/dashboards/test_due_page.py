@@ -20,7 +20,7 @@ def demo(built_demo, monkeypatch):
 
 
 def said(page):
-    kinds = ("subheader", "markdown", "caption", "info", "warning", "error")
+    kinds = ("header", "subheader", "markdown", "caption", "info", "warning", "error")
     return [element.value for kind in kinds for element in getattr(page, kind)]
 
 

@@ -22,7 +22,7 @@ def page(built_demo, open_view):
 
 
 def said(page):
-    kinds = ("subheader", "markdown", "caption", "info", "warning", "success")
+    kinds = ("header", "subheader", "markdown", "caption", "info", "warning", "success")
     return "\n".join(element.value for kind in kinds for element in getattr(page, kind))
 
 

@@ -16,7 +16,7 @@ def recap(working_unit, open_view):
 
 
 def texts(page):
-    kinds = ("title", "subheader", "markdown", "caption", "info", "warning")
+    kinds = ("title", "header", "subheader", "markdown", "caption", "info", "warning")
     return [element.value for kind in kinds for element in getattr(page, kind)]
 
 

@@ -59,7 +59,7 @@ def test_facts_typed_by_hand(sections):
 def test_a_fact_that_cannot_be_leaves_the_rest_of_the_page(sections):
     page = sections(life_air="120.0")
     assert "choose a part rated higher" in page.error[0].value
-    assert any("When was it made?" in title.value for title in page.subheader)
+    assert any("When was it made?" in title.value for title in page.header)
 
 
 def test_a_code_and_a_model(sections):

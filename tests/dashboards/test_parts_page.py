@@ -68,7 +68,7 @@ def test_odd_texts_in_the_address_are_said_and_break_nothing(demo_store, open_vi
     page = open_view("parts", model="WQ18", position="C2", part_in_hand=odd, part_code=odd)
     assert not page.exception
     assert page.error
-    assert any(head.value == "Enter a place or a part" for head in page.subheader)
+    assert any(head.value == "Enter a place or a part" for head in page.header)
 
 
 def test_what_is_not_read_is_said_and_the_page_goes_on(page):
@@ -76,14 +76,14 @@ def test_what_is_not_read_is_said_and_the_page_goes_on(page):
     assert [error.value for error in typed.error] == [
         "'1000' has no unit; write 1000uF, 1000nF, 1000V, 1000C or the like"
     ]
-    assert any(head.value == "When was it made?" for head in typed.subheader)
+    assert any(head.value == "When was it made?" for head in typed.header)
 
 
 def test_a_place_without_voltage_leaves_the_rest_of_the_page(demo_store, open_view):
     shown = open_view("parts", model="IX07", position="C4")
     assert not shown.exception
     assert ["IX07 C4 has no voltage on record" in error.value for error in shown.error] == [True]
-    assert any(head.value == "When was it made?" for head in shown.subheader)
+    assert any(head.value == "When was it made?" for head in shown.header)
 
 
 def test_an_empty_store_says_what_to_do_first(empty_store, open_view):

@@ -2,7 +2,7 @@
 
 
 def _texts(page):
-    kinds = ("title", "subheader", "markdown", "caption", "info", "warning", "error")
+    kinds = ("title", "header", "subheader", "markdown", "caption", "info", "warning", "error")
     return [element.value for kind in kinds for element in getattr(page, kind)]
 
 

@@ -4,7 +4,7 @@ from datetime import date
 from pathlib import Path
 
 import reads
-import streamlit as st
+import ready
 
 from fleet.flow.answers import lives
 from fleet.flow.bias_sources import completeness
@@ -13,28 +13,25 @@ from fleet.flow.pooling import pooling
 from fleet.flow.table import Answer, Table
 
 
-@st.cache_data(
-    max_entries=4,
-    show_spinner="Measuring what each gap in the records does to the answers; this takes a while",
-)
+@ready.kept("Measuring what each gap in the records does to the answers")
 def checked(key: reads.Key, as_of: date) -> Answer:
     """Findings, the weightiest first."""
     return check(Path(key[0]), as_of=as_of)
 
 
-@st.cache_data(max_entries=4, show_spinner="Building the life table")
+@ready.kept("Building the life table")
 def table(key: reads.Key, as_of: date) -> Table:
     """The life table, ages in days."""
     return lives(Path(key[0]), as_of=as_of)
 
 
-@st.cache_data(max_entries=4, show_spinner="Counting what each source told")
+@ready.kept("Counting what each source told")
 def sources(key: reads.Key, as_of: date) -> Answer:
     """How complete each source is."""
     return completeness(table(key, as_of), Path(key[0]), as_of=as_of)
 
 
-@st.cache_data(max_entries=4, show_spinner="Testing whether lives may be taken together")
+@ready.kept("Testing whether lives may be taken together")
 def pooled(key: reads.Key, as_of: date) -> Answer:
     """Why lives were or were not taken together."""
     return pooling(table(key, as_of), Path(key[0]), as_of=as_of)

@@ -5,7 +5,7 @@ from datetime import date
 from pathlib import Path
 
 import reads
-import streamlit as st
+import ready
 
 from fleet.flow.due import Policy
 from fleet.flow.plan import Plan, plan
@@ -22,7 +22,7 @@ class Wanted:
     policy: Policy
 
 
-@st.cache_resource(max_entries=8, show_spinner="Planning")
+@ready.kept("Planning")
 def planned(key: reads.Key, as_of: date, wanted: Wanted) -> Plan:
     """Nobody changes it."""
     return plan(

@@ -4,6 +4,7 @@ from datetime import date
 from pathlib import Path
 
 import polars as pl
+import ready
 import streamlit as st
 from due_choice import USUAL, Choice
 
@@ -18,13 +19,13 @@ Key = tuple[str, str]
 _SMALL = 8  # entries kept of each read
 
 
-@st.cache_data(max_entries=_SMALL, show_spinner="Reading the records")
+@st.cache_resource(max_entries=_SMALL, show_spinner="Reading the records")
 def records(key: Key, kind: str) -> pl.DataFrame:
     """All current records of a kind, whenever dated."""
     return known_records(Path(key[0]), (kind,), as_of=None)[kind]
 
 
-@st.cache_data(max_entries=_SMALL, show_spinner="Reading the records")
+@st.cache_resource(max_entries=_SMALL, show_spinner="Reading the records")
 def last_reports(key: Key) -> pl.DataFrame:
     """Each unit with its latest report: unit, model, serial, date, kind (null: none)."""
     latest = (
@@ -37,13 +38,13 @@ def last_reports(key: Key) -> pl.DataFrame:
     return units.join(latest, on="unit", how="left").sort("unit")
 
 
-@st.cache_data(max_entries=_SMALL, show_spinner="Building the life table")
+@st.cache_resource(max_entries=_SMALL, show_spinner="Building the life table")
 def lives(key: Key, as_of: date, settings: Settings) -> Table:
     """The life table, ages in years."""
     return in_years(answers.lives(Path(key[0]), as_of=as_of, settings=settings))
 
 
-@st.cache_resource(max_entries=_SMALL, show_spinner="Reckoning due dates")
+@ready.kept("Reckoning due dates")
 def due_answer(key: Key, as_of: date, choice: Choice = USUAL) -> Answer:
     """The due list with ages in days, for all pages that ask for it; nobody changes it."""
     return due_list(
@@ -59,7 +60,7 @@ def due_answer(key: Key, as_of: date, choice: Choice = USUAL) -> Answer:
     )
 
 
-@st.cache_resource(max_entries=_SMALL, show_spinner="Reckoning due dates")
+@ready.kept("Reckoning due dates")
 def due(key: Key, as_of: date, choice: Choice = USUAL) -> tuple[pl.DataFrame, tuple[str, ...]]:
     """The same with ages in years and the unit's source, and its notes; nobody changes it."""
     answer = due_answer(key, as_of, choice)

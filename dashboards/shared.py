@@ -9,14 +9,18 @@ from pathlib import Path
 
 import address
 import page_names
+import ready
 import streamlit as st
 
 from fleet.errors import FleetError
-from fleet.flow.demo import is_invented, suggested_as_of
-from fleet.flow.known import store_stamp
+from fleet.flow.demo import look_at
+from fleet.flow.known import keep_answers
 
 NAME = "Recap Almanac"
 _FEW_NOTES = 3
+
+
+keep_answers()  # a server stays open
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,12 +51,26 @@ def today() -> date:
 
 @contextmanager
 def sentences() -> Iterator[None]:
-    """Show a FleetError inside as its sentence, and end the page there."""
+    """Show a FleetError inside as its sentence, and end the page there; likewise where an answer
+    is not there yet.
+    """
     try:
         yield
+    except ready.NotYet as late:
+        ready.waiting(late)
+        st.stop()
     except FleetError as error:
         st.error(page_names.instead_of_commands(str(error)), icon=":material/error:")
         st.stop()
+
+
+@contextmanager
+def section() -> Iterator[None]:
+    """A part of a page that may come later than the rest: the page goes on without it."""
+    try:
+        yield
+    except ready.NotYet as late:
+        ready.waiting(late)
 
 
 def open_page(title: str, lead: str, *, dated: bool = True) -> Place:
@@ -70,18 +88,26 @@ def open_page(title: str, lead: str, *, dated: bool = True) -> Place:
         st.info(_WHAT_FIRST.format(store=store), icon=":material/start:")
         st.stop()
     with sentences():
-        stamp = store_stamp(store)
-        if is_invented(store):
+        found = look_at(store)
+        stamp = found.stamp
+        changed = ready.note_state((str(store.resolve()), stamp))
+        if found.invented:
             st.warning(
                 "**Invented data.** These machines, places and reports were made up to show how "
                 "the pages work; nothing here is about a real product.",
                 icon=":material/science:",
             )
         with when:
-            as_of = _as_of(suggested_as_of(store)) if dated else today()
+            as_of = _as_of(found.suggested_as_of) if dated else today()
     arrived = st.session_state.get("page_shown") != title
     st.session_state["page_shown"] = title
-    return Place(store=store, stamp=stamp, as_of=as_of, today=today(), arrived=arrived)
+    place = Place(store=store, stamp=stamp, as_of=as_of, today=today(), arrived=arrived)
+    ready.nothing_waits()
+    if changed:
+        from warming import warm  # it knows every page's answers, and they know this file
+
+        warm(place.key, as_of)
+    return place
 
 
 def say_nothing_yet() -> None:

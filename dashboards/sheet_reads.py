@@ -5,6 +5,7 @@ from pathlib import Path
 
 import polars as pl
 import reads
+import ready
 import streamlit as st
 
 from fleet.flow.bench_facts import BenchSheet
@@ -19,7 +20,7 @@ def plain_due(key: reads.Key, as_of: date) -> pl.DataFrame:
     return reads.due_answer(key, as_of).frame
 
 
-@st.cache_data(max_entries=_SMALL, show_spinner="Gathering the bench sheet")
+@ready.kept("Gathering the bench sheet")
 def sheet(key: reads.Key, as_of: date, unit: str | None, model: str | None) -> BenchSheet:
     """The sheet of a unit, or of a model."""
     due = plain_due(key, as_of) if unit is not None else None

@@ -3,7 +3,7 @@
 from datetime import date
 from pathlib import Path
 
-import streamlit as st
+import ready
 
 from fleet.flow.suspects import Suspects
 from fleet.flow.suspects import suspects as batch_or_design
@@ -12,7 +12,7 @@ from fleet.flow.table import Settings
 Key = tuple[str, str]
 
 
-@st.cache_resource(max_entries=8, show_spinner="Holding batches against one another")
+@ready.kept("Holding batches against one another")
 def suspects(key: Key, as_of: date, level: float, settings: Settings) -> Suspects:
     """Verdicts, shares and sentences; nobody changes them."""
     return batch_or_design(Path(key[0]), as_of=as_of, level=level, settings=settings)

@@ -6,7 +6,7 @@ from pathlib import Path
 import health_reads
 import polars as pl
 import reads
-import streamlit as st
+import ready
 from plan_reads import Wanted
 
 from fleet.charts.group_report import draw_report_pictures
@@ -28,7 +28,7 @@ def due(key: reads.Key, as_of: date) -> pl.DataFrame:
     return reads.due(key, as_of)[0]
 
 
-@st.cache_data(max_entries=8, show_spinner="Looking for new reports")
+@ready.kept("Looking for new reports")
 def new_reports(key: reads.Key, since: date, as_of: date) -> pl.DataFrame:
     """Reports that came in, were corrected or taken back."""
     return changed_reports(Path(key[0]), since=since, as_of=as_of)
@@ -41,13 +41,13 @@ def new_advice(key: reads.Key, since: date, as_of: date) -> pl.DataFrame:
     return due_changes(due(key, since), due(key, as_of), {"reports": known})
 
 
-@st.cache_data(max_entries=8, show_spinner="Holding batches against one another, on both days")
+@ready.kept("Holding batches against one another, on both days")
 def new_verdicts(key: reads.Key, since: date, as_of: date) -> pl.DataFrame:
     """Batches with another verdict."""
     return changed_batches(Path(key[0]), since=since, as_of=as_of)
 
 
-@st.cache_data(max_entries=4, show_spinner="Choosing whom to ask")
+@ready.kept("Choosing whom to ask")
 def to_ask(key: reads.Key, as_of: date) -> tuple[Ask | None, pl.DataFrame]:
     """Machines to ask after, the best first, and whom (flow.whom_to_ask.ASKED)."""
     table = health_reads.table(key, as_of)
@@ -57,7 +57,7 @@ def to_ask(key: reads.Key, as_of: date) -> tuple[Ask | None, pl.DataFrame]:
     return ask, whom_to_ask(names, table.working, told, reads.records(key, "units"))
 
 
-@st.cache_data(max_entries=2, show_spinner="Gathering the report; this takes a while")
+@ready.kept("Gathering the report")
 def report(key: reads.Key, as_of: date, quick: bool) -> str:
     """The group report as HTML."""
     found = group_report(Path(key[0]), as_of=as_of, quick=quick)

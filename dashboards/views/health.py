@@ -47,10 +47,10 @@ def main() -> None:
             return
         # Measuring takes longest and stands first: its place is kept, and filled at the end.
         first = st.container()
-        _sources(place)
-        _told_twice(place)
-        _pooling(place)
-        with first:
+        for part in (_sources, _told_twice, _pooling):
+            with shared.section():
+                part(place)
+        with first, shared.sentences():
             answer = health_reads.checked(place.key, place.as_of)
             _ask_next(answer)
             _findings(answer.frame)
@@ -75,7 +75,7 @@ def _pages() -> frozenset[str]:
 
 def _ask_next(answer: Answer) -> None:
     """The one thing to ask for, and of which machines."""
-    st.subheader("Whom to ask next", anchor=False)
+    st.header("Whom to ask next", anchor=False)
     asks = [note for note in answer.notes if note.startswith(_ASK)]
     if not asks:
         st.markdown("Nothing that anybody could be asked for would change an answer.")
@@ -93,7 +93,7 @@ def _ask_next(answer: Answer) -> None:
 
 
 def _findings(frame: pl.DataFrame) -> None:
-    st.subheader("What hurts the answers, the worst first", anchor=False)
+    st.header("What hurts the answers, the worst first", anchor=False)
     if frame.is_empty():
         st.success("Nothing was found that hurts the answers.", icon=":material/check:")
         return
@@ -155,7 +155,7 @@ def _commands(text: str) -> str:
 
 
 def _sources(place: shared.Place) -> None:
-    st.subheader("How complete each source is", anchor=False)
+    st.header("How complete each source is", anchor=False)
     found = health_reads.sources(place.key, place.as_of)
     if found.frame.is_empty():
         st.markdown("No source is known.")
@@ -194,7 +194,7 @@ def _sources(place: shared.Place) -> None:
 
 
 def _told_twice(place: shared.Place) -> None:
-    st.subheader("Told twice", anchor=False)
+    st.header("Told twice", anchor=False)
     pairs = health_reads.table(place.key, place.as_of).twice_told
     if pairs.is_empty():
         st.markdown("No event seems to have been told by two people.")
@@ -220,7 +220,7 @@ def _told_twice(place: shared.Place) -> None:
 
 
 def _pooling(place: shared.Place) -> None:
-    st.subheader("May lives be taken together?", anchor=False)
+    st.header("May lives be taken together?", anchor=False)
     if not st.toggle("Test it; this takes a while", **address.opened("test_pooling")):
         st.caption("Model by model: whether batches, build years, revisions and positions differ.")
         return

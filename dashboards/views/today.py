@@ -19,17 +19,21 @@ def main() -> None:
             shared.say_nothing_yet()
             return
         due, changed, ask = today_glance.lines()
-        due.markdown(today_glance.due(today_reads.due(place.key, place.as_of)))
-        today_machines.draw(place)
+        with shared.section():
+            due.markdown(today_glance.due(today_reads.due(place.key, place.as_of)))
+            today_machines.draw(place)
         # What changed takes longest (a second due list): its place is kept, and filled at the end.
         below = st.container()
-        ask.markdown(today_glance.ask(today_reads.to_ask(place.key, place.as_of)[1]))
-        today_ask.draw(place)
-        today_jobs.draw(place)
-        today_report.draw(place)
-        with below:
+        with shared.section():
+            ask.markdown(today_glance.ask(today_reads.to_ask(place.key, place.as_of)[1]))
+            today_ask.draw(place)
+        with shared.section():
+            today_jobs.draw(place)
+        with shared.section():
+            today_report.draw(place)
+        with below, shared.section():
             found, since = today_changed.draw(place)
-        changed.markdown(today_glance.changed(found, since))
+            changed.markdown(today_glance.changed(found, since))
 
 
 main()

@@ -87,6 +87,7 @@ def serve(store: Path, *, port: int, browser: bool) -> None:
         environment={
             **{name: text for name, text in os.environ.items() if name != "FLEET_GROUP"},
             "FLEET_STORE": str(store.resolve()),
+            "FLEET_WARM": os.environ.get("FLEET_WARM", "yes"),  # set empty: nothing in advance
         },
         folder=folder,
         port=chosen if browser else None,
@@ -125,6 +126,7 @@ def serve_group(store: Path, group_file: Path, *, port: int) -> None:
         environment={
             **os.environ,
             "FLEET_STORE": str(store.resolve()),
+            "FLEET_WARM": os.environ.get("FLEET_WARM", "yes"),  # set empty: nothing in advance
             "FLEET_GROUP": str(secrets),
         },
         folder=folder,

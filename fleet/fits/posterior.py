@@ -3,7 +3,7 @@
 METHODS: posterior, prior, stress, forgetting, kind
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
@@ -22,6 +22,8 @@ from fleet.frames import CELLS, DRAWS, EVIDENCE, F, check_frame, empty_frame
 Floats = npt.NDArray[np.float64]
 _Job = tuple[pl.DataFrame, Prior]
 _Fitted = tuple[pl.DataFrame, Draws]
+# Lives of a model, what else its fit hangs on, and how to make it: gives the fit.
+Again = Callable[[pl.DataFrame, Hashable, Callable[[], _Fitted]], _Fitted]
 
 DRAWN = 200
 _THREADS = 2
@@ -69,13 +71,15 @@ def weibull_posterior(
     prior: Prior | None = None,
     draws: int = DRAWN,
     sizes: Sizes | None = None,
+    again: Again | None = None,
 ) -> Posterior:
     """Posterior draws for every model and each of its batches, original and replaced parts.
 
     `lives` are frames.EVIDENCE, `year` the length of a year in their unit of age. Cells without a
     batch stand for parts of a batch nobody knows, or of one to come. A model with fewer than
     five failures takes the place of its prior from the models of its kind that have more, where
-    there are two of them or more; `borrowed` says so.
+    there are two of them or more; `borrowed` says so. `again`: asked for the fit of each model,
+    by its lives and all else the fit hangs on; it may give the one made before from the same.
     Raises BadFrame for a table that breaks its contract.
     """
     check_frame(lives, EVIDENCE, name="evidence")
@@ -87,7 +91,10 @@ def weibull_posterior(
         return Posterior(cells=empty_frame(CELLS), draws=empty_frame(DRAWS), prior=base)
 
     def fit(job: _Job) -> _Fitted:
-        return _fit_model(*job, year=year, draws=draws, sizes=sizes)
+        def work() -> _Fitted:
+            return _fit_model(*job, year=year, draws=draws, sizes=sizes)
+
+        return work() if again is None else again(job[0], (job[1], year, draws, sizes), work)
 
     rich = [group for group in groups if _failures(group) >= ENOUGH]
     poor = [group for group in groups if _failures(group) < ENOUGH]

@@ -8,6 +8,7 @@ import polars as pl
 
 from fleet.errors import BadInput
 from fleet.flow.identifiable import set_apart, what_failures_alone_tell
+from fleet.flow.kept import kept
 from fleet.flow.table import Answer, Settings, Table, in_years, life_file
 from fleet.frames import CURVE, FIT
 
@@ -44,9 +45,18 @@ def table_of(
     records: Mapping[str, pl.DataFrame], *, as_of: date, settings: Settings | None = None
 ) -> Table:
     """The life table of records of the kinds READ as they were known on `as_of`, ages in days."""
+    settings = settings or Settings()
+    return kept(
+        "life table",
+        [records.get(kind) for kind in READ],
+        (as_of, settings.unknown_cause, settings.degraded_as, settings.by_position),
+        lambda: _table_of(records, as_of=as_of, settings=settings),
+    )
+
+
+def _table_of(records: Mapping[str, pl.DataFrame], *, as_of: date, settings: Settings) -> Table:
     from fleet.lives import build_lives
 
-    settings = settings or Settings()
     built = build_lives(
         records,
         as_of=as_of,

@@ -1,6 +1,7 @@
 """The demo store, built from the invented records that come with the package."""
 
 import json
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
@@ -38,6 +39,30 @@ def is_invented(store: Path) -> bool:
     from fleet.store import get_note
 
     return get_note(store, _INVENTED) == "yes"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LookedAt:
+    """What a page wants to know first: the state of a store (a text that changes with every
+    write), whether its records are invented, and the day they are best read as of.
+    """
+
+    stamp: str
+    invented: bool
+    suggested_as_of: date | None
+
+
+def look_at(store: Path) -> LookedAt:
+    """All of it by opening the store once."""
+    from fleet.store.remarks import stamp_and_notes
+
+    stamp, notes = stamp_and_notes(store)
+    text = notes.get(_AS_OF)
+    return LookedAt(
+        stamp=stamp,
+        invented=notes.get(_INVENTED) == "yes",
+        suggested_as_of=date.fromisoformat(text) if text else None,
+    )
 
 
 def suggested_as_of(store: Path) -> date | None:

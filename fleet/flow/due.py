@@ -14,6 +14,7 @@ from fleet.flow.amounts import cheap_failures, check_cost
 from fleet.flow.answers import READ, table_of
 from fleet.flow.due_by_posterior import Asked, due_by_posterior
 from fleet.flow.identifiable import set_apart, what_failures_alone_tell
+from fleet.flow.kept import kept
 from fleet.flow.known import entered_later, known_records
 from fleet.flow.new_parts import AS_BEFORE, new_lives
 from fleet.flow.posterior import prompt_shares
@@ -69,15 +70,27 @@ def due(
     )
     said: tuple[str, ...] = ()
     odd = cheap_failures(costs)
+    read: tuple[object, ...] = (table, *(records[kind] for kind in READ))
     if new_parts not in AS_BEFORE:
-        asked, said = _with_new_lives(asked, store, table, records, estimate)
-    frame, notes = due_of(table, records, costs, asked, estimate=estimate, prior=prior)
+        offers = known_records(store, ("offers",), as_of=as_of)
+        asked, said = _with_new_lives(asked, offers, table, records, estimate)
+        read = (*read, offers["offers"])
+    frame, notes = kept(
+        "due list",
+        read,
+        (asked, new_parts, estimate, prior, planned_cost, failure_cost),
+        lambda: due_of(table, records, costs, asked, estimate=estimate, prior=prior),
+    )
     later = entered_later(store, as_of=as_of)
     return Answer(frame=frame, notes=(*later, *said, *notes, *odd, *_left_out_note(table)))
 
 
 def _with_new_lives(
-    asked: Asked, store: Path, table: Table, records: Mapping[str, pl.DataFrame], estimate: str
+    asked: Asked,
+    offers: Mapping[str, pl.DataFrame],
+    table: Table,
+    records: Mapping[str, pl.DataFrame],
+    estimate: str,
 ) -> tuple[Asked, tuple[str, ...]]:
     """The same with the lives of what goes in, and the sentences with them."""
     if estimate != "posterior":
@@ -85,7 +98,6 @@ def _with_new_lives(
             "a life given for the new parts goes with the posterior alone; leave out the other "
             "estimate, or ask for typical or same new parts"
         )
-    offers = known_records(store, ("offers",), as_of=asked.as_of)
     found = new_lives(asked.new_parts, table.working, {**records, **offers})
     if found is None:
         return asked, ()

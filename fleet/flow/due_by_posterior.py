@@ -9,6 +9,7 @@ import polars as pl
 from fleet.decisions.policies import LEAST_COST, Policy
 from fleet.fits import Posterior, Prior
 from fleet.flow.identifiable import set_apart, what_failures_alone_tell
+from fleet.flow.kept import keeping
 from fleet.flow.posterior import posterior_of, prompt_shares, two_parts
 from fleet.flow.table import Table
 
@@ -64,14 +65,41 @@ def due_of_posterior(
     asked: Asked,
 ) -> pl.DataFrame:
     """The same from a posterior that is there already."""
+    from fleet.flow.due_by_parts import due_by_parts
+
+    inputs = Inputs(
+        working=working_units(table, records),
+        cells=found.cells,
+        draws=found.draws,
+        costs=costs,
+        shares=prompt_shares(table.lives.filter(pl.col("parts") != "partial")),
+    )
+    if keeping() and asked.new_lives is None:
+        return due_by_parts(inputs, asked)
+    return due_of_inputs(inputs, asked)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Inputs:
+    """Frames a due list is made of, as `decisions.due_by_draws` names them."""
+
+    working: pl.DataFrame
+    cells: pl.DataFrame
+    draws: pl.DataFrame
+    costs: pl.DataFrame
+    shares: pl.DataFrame
+
+
+def due_of_inputs(inputs: Inputs, asked: Asked) -> pl.DataFrame:
+    """The list from what it is made of."""
     from fleet.decisions import due_by_draws
 
     return due_by_draws(
-        working_units(table, records),
-        found.cells,
-        found.draws,
-        costs,
-        prompt_shares(table.lives.filter(pl.col("parts") != "partial")),
+        inputs.working,
+        inputs.cells,
+        inputs.draws,
+        inputs.costs,
+        inputs.shares,
         as_of=asked.as_of,
         horizon_years=asked.horizon_years,
         new_parts=asked.new_parts,

@@ -7,6 +7,7 @@ from pathlib import Path
 import polars as pl
 
 from fleet.capacitors import earliest_made
+from fleet.flow.kept import keeping, kept
 
 
 def known_records(
@@ -17,11 +18,30 @@ def known_records(
     `unit` only the rows about that one, of kinds that are about units.
     """
     from fleet.store import known
+    from fleet.store.recent import known_again
 
-    records = known(store, kinds, as_of=as_of, unit=unit)
+    if keeping() and unit is None:
+        records = known_again(store, kinds, as_of=as_of)
+    else:
+        records = known(store, kinds, as_of=as_of, unit=unit)
     if "batches" in records:
-        records["batches"] = _made_from_codes(records["batches"], as_of=as_of)
+        told = records["batches"]
+        records["batches"] = kept(
+            "batches", (told,), as_of, lambda: _made_from_codes(told, as_of=as_of)
+        )
     return records
+
+
+def keep_answers(on: bool = True) -> None:
+    """From now on, or no longer: keep what was read and reckoned while the records stand as they
+    are. For programs that stay open.
+    """
+    from fleet.flow.kept import keep
+    from fleet.store.recent import forget
+
+    keep(on)
+    if not on:
+        forget()
 
 
 def entered_later(store: Path, *, as_of: date, unit: str | None = None) -> tuple[str, ...]:
@@ -29,11 +49,9 @@ def entered_later(store: Path, *, as_of: date, unit: str | None = None) -> tuple
     that nothing reckoned as of that day counts them; none where there are none. `unit`: of this
     one only.
     """
-    from fleet.store import known
-
     own_day = pl.coalesce("date_latest", "date_earliest")
     later = (pl.col("entered_on") > as_of) & (own_day <= as_of)
-    frames = known(store, ("reports", "readings"), unit=unit).values()
+    frames = known_records(store, ("reports", "readings"), as_of=None, unit=unit).values()
     count = sum(int(frame.select(later.sum()).item()) for frame in frames)
     if not count:
         return ()

@@ -5,9 +5,9 @@ from datetime import date
 
 import polars as pl
 
-from fleet.ages import DAYS_PER_YEAR, days
+from fleet.ages import days
 from fleet.flow.answers import table_of
-from fleet.flow.posterior import evidence_for, other_rates
+from fleet.flow.posterior import evidence_for, other_rates, weigh_evidence
 
 
 def early_beside_luck(
@@ -46,7 +46,6 @@ def _fresh(
     records: Mapping[str, pl.DataFrame], models: list[str], *, as_of: date, window: float
 ) -> pl.DataFrame:
     """Draws of the life of parts yet to be made of each model, scales in days."""
-    from fleet.fits import weibull_posterior
     from fleet.fits.early_failures import FRESH
     from fleet.frames import empty_frame
 
@@ -54,7 +53,7 @@ def _fresh(
     evidence = later_than(evidence_for(table, records, as_of=as_of), window)
     if evidence.is_empty() or not models:
         return empty_frame(FRESH)
-    posterior = weibull_posterior(evidence, year=DAYS_PER_YEAR)
+    posterior = weigh_evidence(evidence)
     rates = other_rates(table.lives, table)
     to_come = posterior.cells.filter("to_come").sort("model", "parts", descending=[False, True])
     # Of a model replaced parts come before original ones, where it has both.

@@ -3,18 +3,23 @@
 METHODS: silence, unknown-cause, posterior
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Hashable, Mapping
 from datetime import date
 from pathlib import Path
+from typing import TypeVar
 
 import polars as pl
 
 from fleet.ages import DAYS_PER_YEAR, days_expr
 from fleet.fits import Posterior, Prior, weibull_posterior
 from fleet.flow.identifiable import set_apart
+from fleet.flow.kept import fingerprint, keeping, kept, part
 from fleet.flow.table import Settings, Table
 from fleet.frames import EVIDENCE
 
+T = TypeVar("T")
+
+_READ = ("units", "models", "reports")
 _NO_SHARE = 0.5  # (1 + in use) / (2 + all) with no failure seen
 
 
@@ -29,8 +34,28 @@ def posterior_of(
 
     `records` are the known frames of units, models and reports the table was built from.
     """
-    evidence = evidence_for(table, records, as_of=as_of)
-    return weibull_posterior(evidence, year=DAYS_PER_YEAR, prior=prior)
+
+    def work() -> Posterior:
+        evidence = evidence_for(table, records, as_of=as_of)
+        return weigh_evidence(evidence, prior=prior)
+
+    return kept("posterior", (table, *(records.get(kind) for kind in _READ)), (as_of, prior), work)
+
+
+def weigh_evidence(evidence: pl.DataFrame, *, prior: Prior | None = None) -> Posterior:
+    """The posterior of evidence in days; models whose evidence is as it was are not weighed anew
+    while answers are kept.
+    """
+    return weibull_posterior(
+        evidence,
+        year=DAYS_PER_YEAR,
+        prior=prior,
+        again=_again if keeping() else None,
+    )
+
+
+def _again(lives: pl.DataFrame, asked: Hashable, fit: Callable[[], T]) -> T:
+    return part("model", (fingerprint(lives), asked), fit)
 
 
 def draws_for(

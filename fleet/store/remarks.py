@@ -16,6 +16,17 @@ def get_note(path: Path, key: str) -> str | None:
     return str(found["value"][0]) if found.height else None
 
 
+def stamp_and_notes(path: Path) -> tuple[str, dict[str, str]]:
+    """What `stamp` gives, and all notes, by opening the store once."""
+
+    def work(con: "duckdb.DuckDBPyConnection") -> tuple[str, dict[str, str]]:
+        row = fetch(con, statement("stamp"))
+        notes = fetch(con, statement("notes"))
+        return f"{row['writes'][0]}-{row['token'][0]}", dict(notes.iter_rows())
+
+    return reading(path, work)
+
+
 def set_note(path: Path, key: str, value: str | None) -> None:
     """Put `value` under `key`, in place of what was there; None removes it."""
 

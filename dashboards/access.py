@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import NoReturn
 
@@ -10,6 +11,7 @@ from streamlit.navigation.page import Page
 
 from fleet.errors import FleetError
 from fleet.flow.access import Person, Role, person_of, read_group
+from fleet.occasion import Occasion, say_occasion
 
 # The only person where the pages are served to this machine alone.
 HERE = Person(name="", role="manage")
@@ -82,6 +84,17 @@ def need(role: Role) -> None:
             icon=":material/lock:",
         )
         st.stop()
+    say_occasion(
+        Occasion(
+            through=f"page {st.session_state.get('page_shown', '')}".strip(),
+            clock=_clock,
+            who=who.name or None,
+        )
+    )
+
+
+def _clock() -> datetime:
+    return datetime.now(UTC).replace(microsecond=0)
 
 
 def signed_by() -> str | None:

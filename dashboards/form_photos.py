@@ -1,18 +1,15 @@
 """Photos that go with a report: looked at as they arrive, kept when the report is."""
 
-from collections.abc import Sequence
 from hashlib import sha256
 
 import photo_reads
 import polars as pl
 import reads
-import shared
 import streamlit as st
 import words
 from streamlit.runtime.uploaded_file_manager import UploadedFile
 
 from fleet.errors import FleetError
-from fleet.flow.photos import keep_photo
 from fleet.flow.pictures import MOST_BYTES, read_picture
 
 _TYPES = ("jpg", "jpeg", "png", "webp")
@@ -60,21 +57,9 @@ def _why_not(_print: str, name: str, _data: bytes) -> str:
     return ""
 
 
-def keep(
-    place: shared.Place, reports: Sequence[str], *, by: str | None
-) -> tuple[list[str], list[str]]:
-    """Keep the photos with a report that was saved: their records, and a sentence on each that
-    could not be.
-    """
-    records, failed = [], []
-    for file in st.session_state.get(_key()) or ():
-        try:
-            records.append(
-                keep_photo(place.store, reports[0], file.getvalue(), file.name, place.today, by)
-            )
-        except FleetError as error:
-            failed.append(f"The report is kept, the photo {file.name} is not: {error}")
-    return records, failed
+def given() -> list[tuple[bytes, str]]:
+    """The photos that were given, to be kept with the report: bytes and file name."""
+    return [(file.getvalue(), file.name) for file in st.session_state.get(_key()) or ()]
 
 
 def empty() -> None:

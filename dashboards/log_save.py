@@ -31,6 +31,7 @@ def save(place: shared.Place, units: Sequence[str], seen: Sequence[str]) -> None
             units,
             form.fields(kind),
             readings=form_readings.readings(kind) if len(units) == 1 else (),
+            photos=form_photos.given() if len(units) == 1 else (),
             today=place.today,
             by=form.who(),
             anyway=anyway,
@@ -42,14 +43,13 @@ def save(place: shared.Place, units: Sequence[str], seen: Sequence[str]) -> None
     except FleetError as error:
         state["log_error"] = str(error)
         return
-    photos, without = _photos(place, done.records, units)
     state["log_done"] = {
         "what": _what(units, kind),
-        "records": (*done.records, *photos),
+        "records": (*done.records, *done.photos),
         "reports": done.records,
         "already": done.already_known,
-        "notes": (*done.notes, *without),
-        "photos": len(photos),
+        "notes": done.notes,
+        "photos": len(done.photos),
     }
     form.forget_refusals()
     state["log_seen_too"] = ()
@@ -59,15 +59,6 @@ def save(place: shared.Place, units: Sequence[str], seen: Sequence[str]) -> None
     form.clear()
     form_photos.empty()
     form_machines.empty()
-
-
-def _photos(
-    place: shared.Place, records: Sequence[str], units: Sequence[str]
-) -> tuple[list[str], list[str]]:
-    """Photos go with the report on one machine that was kept just now."""
-    if len(units) != 1 or not records:
-        return [], []
-    return form_photos.keep(place, records, by=form.who())
 
 
 def _what(units: Sequence[str], kind: str) -> str:

@@ -6,6 +6,7 @@
 import io
 import os
 import sys
+from datetime import UTC, datetime
 from difflib import get_close_matches
 from importlib import import_module
 from typing import Annotated, Any
@@ -29,6 +30,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "add": ("add", "Add one record: a machine, a part, a price, a step for the bench, and so on."),
     "log": ("log", "Log what was seen on a day, of one unit or of many (a roll call)."),
     "amend": ("amend", "Correct a record; the corrected one supersedes it."),
+    "trail": ("trail", "Say who did what, when and through which command or page."),
     "unit": ("unit", "Tell the history of one machine, from birth to now, and when it is due."),
     "lives": ("lives", "Print the life table: how long each set of capacitors has lasted."),
     "curve": ("curve", "Estimate survival curves, Kaplan-Meier or Turnbull."),
@@ -97,6 +99,13 @@ COMMANDS: dict[str, tuple[str, str]] = {
 class Command(typer.core.TyperCommand):
     """A command whose help keeps the lines of its Example block as they are."""
 
+    def invoke(self, ctx: Any) -> Any:  # noqa: ANN401
+        """Run it; what it writes stands in the trail under its name and the hour."""
+        from fleet.occasion import Occasion, on_occasion
+
+        with on_occasion(Occasion(through=ctx.command_path, clock=_clock)):
+            return super().invoke(ctx)
+
     def format_help_text(self, ctx: Any, formatter: Any) -> None:  # noqa: ANN401
         """Write the description, then the example line by line."""
         words, _, example = (self.help or "").partition("Example:\n")
@@ -157,6 +166,10 @@ class Commands(typer.core.TyperGroup):
                 f"This is a fault in fleet, not in your data ({type(error).__name__}: {error}); "
                 "please report it with what `FLEET_DEBUG=1 fleet ...` prints",
             )
+
+
+def _clock() -> datetime:
+    return datetime.now(UTC).replace(microsecond=0)
 
 
 def _about_file(error: OSError) -> str:

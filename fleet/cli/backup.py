@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from fleet.cli.options import Form, Where
+from fleet.cli.options import Form, Where, Who, today
 from fleet.cli.output import print_table
 from fleet.cli.words import busy, say
 
@@ -13,6 +13,7 @@ from fleet.cli.words import busy, say
 def command(
     *,
     target: Annotated[Path, typer.Argument(metavar="FILE", help="A file that is not there yet.")],
+    who: Who,
     where: Where,
     form: Form,
 ) -> None:
@@ -21,9 +22,9 @@ def command(
     Example:
         fleet backup club-2026-05-31.duckdb
     """
-    from fleet.flow.importing import back_up
+    from fleet.flow.copies import back_up
 
     with busy(f"Copying {where.store}"):
-        counts = back_up(where.store, target)
+        counts = back_up(where.store, target, today=today(), by=who.by)
     print_table(counts, form, empty="The store holds no records.")
     say(f"{target} was opened again and holds the same records as {where.store}.")

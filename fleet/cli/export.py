@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 import typer
 
-from fleet.cli.options import Form, Where
+from fleet.cli.options import Form, Where, Who, today
 from fleet.cli.output import print_table
 from fleet.cli.words import busy, say_all
 
@@ -19,6 +19,7 @@ def command(
     photos: Annotated[
         bool, typer.Option("--photos", help="Write photos too, into a folder of their own.")
     ] = False,
+    who: Who,
     where: Where,
     form: Form,
 ) -> None:
@@ -31,9 +32,11 @@ def command(
     Example:
         fleet export club_records --form xlsx
     """
-    from fleet.flow.importing import export_store
+    from fleet.flow.copies import export_store
 
     with busy(f"Writing records to {folder}"):
-        written = export_store(where.store, folder, form=file_form, photos=photos)
+        written = export_store(
+            where.store, folder, form=file_form, photos=photos, today=today(), by=who.by
+        )
     print_table(written.files, form, empty="The store holds no records.")
     say_all(written.notes)

@@ -96,7 +96,7 @@ class Reading:
 class Who:
     """Who enters a record."""
 
-    by: Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who enters it.")] = None
+    by: Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who does it.")] = None
 
 
 def split_list(text: str | None) -> tuple[str, ...]:

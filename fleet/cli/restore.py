@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from fleet.cli.options import Form, Where
+from fleet.cli.options import Form, Where, Who, today
 from fleet.cli.output import print_table
 from fleet.cli.words import busy, say
 
@@ -13,6 +13,7 @@ from fleet.cli.words import busy, say
 def command(
     *,
     backup: Annotated[Path, typer.Argument(metavar="FILE", help="What fleet backup wrote.")],
+    who: Who,
     where: Where,
     form: Form,
 ) -> None:
@@ -23,9 +24,9 @@ def command(
     Example:
         fleet restore club-2026-05-31.duckdb --store club.duckdb
     """
-    from fleet.flow.importing import restore_store
+    from fleet.flow.copies import restore_store
 
     with busy(f"Copying {backup}"):
-        counts = restore_store(backup, where.store)
+        counts = restore_store(backup, where.store, today=today(), by=who.by)
     print_table(counts, form, empty="The backup holds no records.")
     say(f"{where.store} now holds what {backup} holds.")

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from fleet.flow.one_machine import OneMachine
 
-Shown = Literal["history", "lives", "failures", "readings", "disagreements"]
+Shown = Literal["history", "lives", "failures", "readings", "disagreements", "private"]
 _EMPTY = {
     "history": "Nothing is known of it.",
     "lives": "No set of its capacitors is known: its records contradict each other, or say too "
@@ -21,6 +21,7 @@ _EMPTY = {
     "failures": "No failure of it is known.",
     "readings": "Nothing was measured on it.",
     "disagreements": "Its records agree.",
+    "private": "There are no private notes on it.",
 }
 
 
@@ -34,7 +35,8 @@ def command(
         typer.Option(
             "--show",
             help="What is listed: all that was told of it; its sets of capacitors; their failures; "
-            "what was measured; records that cannot all be true.",
+            "what was measured; records that cannot all be true; the owner's private notes, "
+            "which are shown here only, where they are asked for.",
         ),
     ] = "history",
     due: Annotated[
@@ -59,12 +61,28 @@ def command(
 
     units = known_records(where.store, ("units",), as_of=when.day)["units"]
     name = find_unit(units, unit)
+    if show == "private":
+        _print_private(where, name, form)
+        return
     with busy("Reading its records"):
         listed = due_list(where.store, as_of=when.day).frame if due else None
         found = one_machine(where.store, name, as_of=when.day, due=listed)
     frame = _frame(found, show)
     print_table(frame, form, screen=_screen(frame, show), empty=_EMPTY[show])
     say_all(_words(found, asked=due))
+
+
+def _print_private(where: Where, unit: str, form: Form) -> None:
+    """Whoever holds the store's file may see what is in it, but only by asking for it."""
+    import polars as pl
+
+    from fleet.flow.access import Person
+    from fleet.flow.private_notes import private_notes
+
+    text = private_notes(where.store, unit, Person(name="", role="manage"))
+    rows = [(unit, text)] if text else []
+    frame = pl.DataFrame(rows, schema={"unit": pl.String, "private_notes": pl.String}, orient="row")
+    print_table(frame, form, empty=_EMPTY["private"])
 
 
 def _frame(found: "OneMachine", show: Shown) -> "pl.DataFrame":

@@ -19,17 +19,22 @@ from fleet.flow.entered_readings import (
     refuse_placeholders,
     refuse_unsaid_positions,
 )
+from fleet.flow.photos import add_photo
+from fleet.flow.pictures import read_picture
 from fleet.flow.prepare import prepare
 from fleet.frames import KINDS, REJECTED, empty_frame, private_columns
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entered:
-    """Ids of the records that were kept, those the store had already, and sentences to show."""
+    """Ids of the records that were kept, those the store had already, sentences to show, and ids
+    of the photos that went with a report.
+    """
 
     records: tuple[str, ...]
     already_known: tuple[str, ...]
     notes: tuple[str, ...]
+    photos: tuple[str, ...] = ()
 
 
 def create_store(store: Path) -> None:
@@ -76,14 +81,17 @@ def log_reports(
     fields: Mapping[str, str],
     *,
     readings: Sequence[Mapping[str, str]] = (),
+    photos: Sequence[tuple[bytes, str]] = (),
     today: date,
     by: str | None,
     anyway: bool = False,
     seen: Collection[str] | None = None,
 ) -> Entered:
-    """One report of `kind` for each of `units`, with readings where there is one unit.
+    """One report of `kind` for each of `units`, with readings and photos (bytes and file name)
+    where there is one unit.
 
-    All or nothing: a unit nobody knows stops the whole roll call. Refused are words a sheet prints
+    All or nothing: a unit nobody knows stops the whole roll call, a photo that cannot be read the
+    report it came with. Refused are words a sheet prints
     to be filled in, readings without a value, and a recap whose readings name some positions while
     nothing says which were replaced. Raises BadInput, NotKnown, and
     Clash when a report contradicts what the store holds, unless `anyway` keeps both, flagged; also
@@ -96,6 +104,9 @@ def log_reports(
         raise BadInput("no unit was named; give the unit or units the report is about")
     if readings and len(units) != 1:
         raise BadInput(f"readings belong to one unit; {len(units)} units were named")
+    if photos and len(units) != 1:
+        raise BadInput(f"photos belong to one unit; {len(units)} units were named")
+    pictures = [(read_picture(data, name), name) for data, name in photos]
     refuse_placeholders({**fields, "by": by or ""})
     refuse_empty(readings)
     refuse_unsaid_positions(kind, fields, readings)
@@ -108,7 +119,12 @@ def log_reports(
         wanted["readings"] = [{**shared, **reading} for reading in readings]
 
     def work() -> Entered:
-        return _log(store, kind, wanted, today=today, by=by, anyway=anyway, seen=seen)
+        done = _log(store, kind, wanted, today=today, by=by, anyway=anyway, seen=seen)
+        if not pictures:
+            return done
+        (report, *_) = (*done.records, *done.already_known)
+        kept = [add_photo(store, report, *one, today=today, by=by) for one in pictures]
+        return replace(done, photos=tuple(kept))
 
     return together(store, work)
 
@@ -143,11 +159,20 @@ def amend_record(
     Raises NotKnown for no such record, BadInput for a column it has not or a value that cannot be,
     Clash where somebody corrected the record already.
     """
-    from fleet.records.write import as_text
-    from fleet.store import find_record
+    from fleet.store.session import together
 
     if not changes:
         raise BadInput("no change was given; say which column takes which value")
+    # one transaction: two who correct a record at the same moment must not pass each other
+    return together(store, lambda: _amend(store, record, changes, today=today, by=by))
+
+
+def _amend(
+    store: Path, record: str, changes: Mapping[str, str], *, today: date, by: str | None
+) -> Entered:
+    from fleet.records.write import as_text
+    from fleet.store import find_record
+
     kind, row = find_record(store, record, private=True)
     names = [column.name for column in KINDS[kind].columns]
     for name in changes:

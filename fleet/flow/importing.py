@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from fleet.flow.gathering import OPEN_REPAIR, Gathered, HowToRead, gather
-from fleet.flow.photo_files import pictures_beside, without_photos, write_pictures
+from fleet.flow.photo_files import pictures_beside
 from fleet.flow.prepare import Prepared, known_names, settle
-from fleet.frames import KINDS, private_columns
+from fleet.frames import private_columns
 
 if TYPE_CHECKING:
     from fleet.store import Appended, Judged
@@ -81,7 +81,11 @@ def import_files(
         import_id=done.import_id,
         counts=_counts(done, gathered),
         rejected=done.rejected,
-        notes=tuple(dict.fromkeys((*gathered.notes, *settled.notes))),
+        notes=tuple(
+            dict.fromkeys(
+                (*gathered.notes, *settled.notes, *_private_left(store, tables, done.kept))
+            )
+        ),
     )
 
 
@@ -112,7 +116,11 @@ def look_at_files(
         import_id=None,
         counts=_counts(judged, gathered),
         rejected=judged.rejected,
-        notes=tuple(dict.fromkeys((*gathered.notes, *settled.notes))),
+        notes=tuple(
+            dict.fromkeys(
+                (*gathered.notes, *settled.notes, *_private_left(store, tables, judged.given))
+            )
+        ),
         kept={
             name: frame.drop(private_columns(name))
             for name, frame in judged.kept.items()
@@ -173,6 +181,32 @@ def _with_pictures(
     return out, pl.concat([rejected, refused]), images
 
 
+def _private_left(
+    store: Path, tables: Mapping[str, pl.DataFrame], kept: pl.DataFrame
+) -> tuple[str, ...]:
+    """A sentence where private notes came for machines that are on record without them, or with
+    others: such a row is known already, and nothing of it is written.
+    """
+    units = tables.get("units")
+    if units is None or units["private_notes"].null_count() == units.height:
+        return ()
+    from fleet.store import known_private
+
+    new = kept.filter(kind="units")["given"].implode()
+    held = known_private(store, "units").select("unit", held="private_notes")
+    differ = units.drop_nulls("private_notes").filter(~pl.col("record").is_in(new))
+    differ = differ.join(held, on="unit")
+    count = differ.filter(pl.col("held").ne_missing(pl.col("private_notes")))["unit"].n_unique()
+    if not count:
+        return ()
+    what = "1 machine is" if count == 1 else f"{count:,} machines are"
+    whose = "its" if count == 1 else "their"
+    return (
+        f"{what} on record already with other private notes, or none; {whose} notes were left as "
+        "they are: write them on the page of the machine, or with fleet amend",
+    )
+
+
 def _say_nothing(_: str) -> None:
     """Where nobody follows the progress."""
 
@@ -227,48 +261,6 @@ def list_rejects(store: Path, import_id: str | None) -> pl.DataFrame:
     from fleet.store import rejects
 
     return rejects(store, import_id)
-
-
-@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
-class Exported:
-    """What was written: `files` (file, rows; pictures as the folder they are in), and `notes`."""
-
-    files: pl.DataFrame
-    notes: tuple[str, ...]
-
-
-def export_store(store: Path, folder: Path, *, form: str = "csv", photos: bool = False) -> Exported:
-    """Every record ever entered as record files. Importing them loses nothing but what is private:
-    an owner's private notes, which are never written, and photos, unless `photos` asks for them.
-    """
-    from fleet.records import write_tables
-    from fleet.store import history
-
-    tables = {kind: history(store, kind) for kind in KINDS}
-    if not photos:
-        tables, said = without_photos(tables)
-        return Exported(
-            files=write_tables(folder, tables, form=form), notes=(said,) if said else ()
-        )
-    count = write_pictures(store, tables["photos"], folder)
-    files = write_tables(folder, tables, form=form)
-    if count:
-        files = files.vstack(pl.DataFrame({"file": ["photos/"], "rows": [count]}, files.schema))
-    return Exported(files=files, notes=())
-
-
-def back_up(store: Path, target: Path) -> pl.DataFrame:
-    """A proved copy of the store: kind, rows."""
-    from fleet.store import backup
-
-    return backup(store, target)
-
-
-def restore_store(backup: Path, store: Path) -> pl.DataFrame:
-    """The store as the backup has it: kind, rows."""
-    from fleet.store import restore
-
-    return restore(backup, store)
 
 
 def _counts(done: "Appended | Judged", gathered: Gathered) -> pl.DataFrame:

@@ -42,10 +42,23 @@ def keep_photo(
     The photo belongs to the report as first told, so that taking a correction back leaves it.
     Raises BadInput for what is no picture, NotKnown for no such report.
     """
+    return add_photo(store, report, read_picture(data, name), name, today=today, by=by, notes=notes)
+
+
+def add_photo(
+    store: Path,
+    report: str,
+    picture: Picture,
+    name: str,
+    *,
+    today: date,
+    by: str | None,
+    notes: str = "",
+) -> str:
+    """`keep_photo` for a picture that has been read."""
     from fleet.frames import REJECTED, empty_frame
     from fleet.store import append
 
-    picture = read_picture(data, name)
     first, unit = first_told(store, report)
     row = photo_row(picture, name, unit=unit, report=first, notes=notes)
     prepared = prepare(store, {"photos": [row]}, today=today, by=by)

@@ -14,12 +14,10 @@ if TYPE_CHECKING:
     from PIL import Image
 
 MOST_BYTES = 10_000_000
-MOST_PIXELS = (
-    60_000_000  # decoded they take four bytes each; a phone's picture has 12 to 50 million
-)
+MOST_PIXELS = 60_000_000  # a phone's picture has 12 to 50 million
 LONGEST_SIDE = 2000  # pixels
 _QUALITY = 85
-_FORMS = ("JPEG", "MPO", "PNG", "WEBP")  # MPO: what some phones call a JPEG
+_FORMS = ("JPEG", "PNG", "WEBP")  # what some phones call MPO opens as JPEG
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +53,7 @@ def read_picture(data: bytes, name: str) -> Picture:
 def _written_anew(data: bytes, name: str) -> Picture:
     from PIL import Image, ImageOps
 
+    Image.init()  # else forms that were not met yet are unknown
     with Image.open(io.BytesIO(data), formats=_FORMS) as found:
         if found.width * found.height > MOST_PIXELS:  # known before anything is decoded
             raise BadInput(

@@ -10,6 +10,7 @@ import polars as pl
 
 from fleet.errors import BadFrame, NotKnown
 from fleet.frames import KINDS, REJECTED, check_frame, clean_schema
+from fleet.occasion import occasion
 from fleet.store.images import put_images
 from fleet.store.judging import INCOMING, KEPT, KNOWN, REFUSED, keys_of, names_in
 from fleet.store.session import reading, writing
@@ -38,14 +39,13 @@ class Appended:
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
-class Occasion:
-    """Who adds what, when: the columns of the table of imports."""
+class Written:
+    """Who adds what, when: columns of the table of imports."""
 
     what: str
     today: date
     by: str | None
     moment: datetime | None
-    through: str | None = None
 
 
 def append(
@@ -57,7 +57,6 @@ def append(
     today: date,
     by: str | None,
     moment: datetime | None = None,
-    through: str | None = None,
     images: Mapping[str, bytes | Path] | None = None,
 ) -> Appended:
     """Store clean rows and refused rows in one transaction; see `Appended`.
@@ -72,9 +71,8 @@ def append(
     what
         Where the rows come from, in words, for the list of imports.
     moment
-        When; kept without a zone, in UTC where it has one. None: nobody looked at a clock.
-    through
-        The page or command by which it was done, for the list of who did what.
+        When; kept without a zone, in UTC where it has one. None: as the occasion's clock says, if
+        there is one (fleet.occasion, which also says through what and by whom signed in).
     images
         The pictures of new photos by their SHA-256, or the files that hold them (read one at a
         time). Those the store holds already may be left out.
@@ -91,10 +89,10 @@ def append(
     for kind, frame in tables.items():
         _check(kind, frame)
     check_frame(rejected, REJECTED, name="rejected")
-    occasion = Occasion(what=what, today=today, by=by, moment=moment, through=through)
+    written = Written(what=what, today=today, by=by, moment=moment)
 
     def work(con: "duckdb.DuckDBPyConnection") -> Appended:
-        done = append_within(con, tables, rejected, occasion)
+        done = append_within(con, tables, rejected, written)
         if done.import_id is not None and "photos" in tables:
             put_images(con, images or {}, done.import_id)
         return done
@@ -123,11 +121,11 @@ def append_within(
     con: "duckdb.DuckDBPyConnection",
     tables: Mapping[str, pl.DataFrame],
     rejected: pl.DataFrame,
-    occasion: Occasion,
+    written: Written,
 ) -> Appended:
     """`append` within a transaction that is open already."""
     judged = judge_within(con, tables, rejected)
-    import_id = _store(con, judged, occasion)
+    import_id = _store(con, judged, written)
     return Appended(
         import_id=import_id, counts=judged.counts, rejected=judged.rejected, kept=judged.given
     )
@@ -205,7 +203,7 @@ def _count(verdicts: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _store(con: "duckdb.DuckDBPyConnection", judged: Judged, occasion: Occasion) -> str | None:
+def _store(con: "duckdb.DuckDBPyConnection", judged: Judged, written: Written) -> str | None:
     """Write what is new; the id of the import, or None where nothing is and nothing is written."""
     kept, counts = judged.kept, judged.counts
     register(con, "refused", judged.rejected.with_row_index("place"))
@@ -225,17 +223,18 @@ def _store(con: "duckdb.DuckDBPyConnection", judged: Judged, occasion: Occasion)
     register(con, "refused_anew", anew)
     run(con, "insert_rejects", import_id=import_id)
     con.unregister("refused_anew")
+    said = occasion()
     totals = {c: int(counts[c].sum()) for c in ("rows", "already_known", "rejected")}
     run(
         con,
         "insert_import",
         import_id=import_id,
         kept=int(counts["rows_kept"].sum()),
-        what=occasion.what,
-        today=occasion.today,
-        by=occasion.by,
-        moment=occasion.moment,
-        through=occasion.through,
+        what=written.what,
+        today=written.today,
+        by=said.who or written.by,
+        moment=written.moment or said.moment(),
+        through=said.through,
         **totals,
     )
     return import_id

@@ -58,15 +58,16 @@ def standing(
     return _sorted(rows.select(known_schema(kind).names()))
 
 
-def known_private(path: Path, kind: str, *, unit: str) -> pl.DataFrame:
-    """Record and private columns of the rows about one unit that stand now. For the few functions
-    that decide who may see them; nothing else hands private columns on.
+def known_private(path: Path, kind: str, *, unit: str | None = None) -> pl.DataFrame:
+    """Record, unit and private columns of the rows that stand now, of one unit or of all. For the
+    few functions that decide who may see them; nothing else hands private columns on.
     """
+    only = {} if unit is None else {"unit": unit}
 
     def work(con: "duckdb.DuckDBPyConnection") -> pl.DataFrame:
-        return fetch(con, statement_for("known", kind), {"as_of": None}, only={"unit": unit})
+        return fetch(con, statement_for("known", kind), {"as_of": None}, only=only)
 
-    return reading(path, work).select("record", *private_columns(kind))
+    return _sorted(reading(path, work).select("record", "unit", *private_columns(kind)))
 
 
 def history(path: Path, kind: str) -> pl.DataFrame:

@@ -9,7 +9,7 @@ import polars as pl
 
 from fleet.errors import Conflict, NotKnown
 from fleet.frames import REJECTED, clean_schema, empty_frame
-from fleet.store.append import Occasion, append_within, judge_within
+from fleet.store.append import Written, append_within, judge_within
 from fleet.store.reads import check_import
 from fleet.store.session import reading, writing
 from fleet.store.statements import fetch, register, statement
@@ -26,7 +26,6 @@ def withdraw(
     today: date,
     by: str | None,
     moment: datetime | None = None,
-    through: str | None = None,
 ) -> int:
     """Take back the records of one import, or single records; how many were.
 
@@ -52,8 +51,8 @@ def withdraw(
             targets = _of_records(con, list(dict.fromkeys(records or ())))
             what = "records taken back"
         rows = _withdrawals(con, _with_photos(con, targets), today, by)
-        occasion = Occasion(what=what, today=today, by=by, moment=moment, through=through)
-        done = append_within(con, {"withdrawn": rows}, empty_frame(REJECTED), occasion)
+        written = Written(what=what, today=today, by=by, moment=moment)
+        done = append_within(con, {"withdrawn": rows}, empty_frame(REJECTED), written)
         _refuse(done.rejected)
         return rows.height
 

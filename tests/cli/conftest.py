@@ -62,6 +62,12 @@ def run_in(store, *args):
     return Ran(result.exit_code, result.stdout, result.stderr)
 
 
+@pytest.fixture(scope="session")
+def run_on():
+    """Run a command on the store that is named first."""
+    return run_in
+
+
 @pytest.fixture
 def store(tmp_path):
     return tmp_path / "fleet.duckdb"

@@ -5,6 +5,7 @@ import pytest
 
 from fleet.errors import BadInput, Conflict, NotKnown
 from fleet.flow.answers import lives
+from fleet.flow.copies import export_store
 from fleet.flow.due import due
 from fleet.flow.entering import (
     add_record,
@@ -13,7 +14,7 @@ from fleet.flow.entering import (
     log_reports,
     take_back,
 )
-from fleet.flow.importing import export_store, import_files, undo_import
+from fleet.flow.importing import import_files, undo_import
 from fleet.store import history, known
 
 TODAY = date(2026, 6, 30)
@@ -122,7 +123,7 @@ def test_a_name_taken_is_a_conflict_that_says_how_to_amend(store):
 
 def test_export_and_import_lose_nothing(demo_store, tmp_path):
     first = tmp_path / "first"
-    export_store(demo_store, first)
+    export_store(demo_store, first, today=TODAY)
     copy = tmp_path / "copy.duckdb"
     create_store(copy)
     import_files(copy, [first], today=TODAY, by=None)

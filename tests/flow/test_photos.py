@@ -9,10 +9,11 @@ from PIL import Image
 
 from fleet import store as st
 from fleet.errors import BadInput, NotKnown
+from fleet.flow.copies import export_store
 from fleet.flow.entering import add_record, amend_record, log_reports, take_back
-from fleet.flow.importing import export_store, import_files, list_rejects, look_at_files
+from fleet.flow.importing import import_files, list_rejects, look_at_files
 from fleet.flow.photos import image, keep_photo, photos_of
-from fleet.flow.pictures import LONGEST_SIDE, MOST_BYTES, MOST_PIXELS, read_picture
+from fleet.flow.pictures import LONGEST_SIDE, MOST_PIXELS, read_picture
 
 DAY = date(2026, 5, 1)
 
@@ -160,12 +161,12 @@ def out(club, report, tmp_path):
     gone = keep_photo(club, report, picture((7, 7)), "2.png", DAY, None)
     take_back(club, [gone], today=DAY, by=None)
     folder = tmp_path / "out"
-    export_store(club, folder, photos=True)
+    export_store(club, folder, photos=True, today=DAY)
     return folder
 
 
 def test_an_export_leaves_photos_out_unless_asked_for(club, out, tmp_path):
-    plain = export_store(club, tmp_path / "plain")
+    plain = export_store(club, tmp_path / "plain", today=DAY)
     assert not any("photo" in p.name for p in (tmp_path / "plain").rglob("*"))
     assert "2 photos were left out" in plain.notes[0]
     assert sorted(p.suffix for p in (out / "photos").iterdir()) == [".jpg", ".jpg"]
@@ -178,7 +179,7 @@ def test_an_export_leaves_photos_out_unless_asked_for(club, out, tmp_path):
 @pytest.mark.parametrize("form", ["csv", "xlsx", "parquet"])
 def test_photos_go_out_and_come_back(club, out, tmp_path, form):
     folder = tmp_path / form
-    export_store(club, folder, photos=True, form=form)
+    export_store(club, folder, photos=True, form=form, today=DAY)
     fresh = tmp_path / "fresh.duckdb"
     st.create(fresh)
     assert look_at_files(fresh, [folder], today=DAY, by=None).kept["photos"].height == 2

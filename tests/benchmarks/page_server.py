@@ -75,8 +75,12 @@ def browser() -> Iterator[Browser]:
         found.close()
 
 
-def draw(chromium: Browser, server: str, address: str, patience: int) -> tuple[float, int]:
-    """Seconds until a page is drawn in a browser that knows nothing yet of it, and bytes of it."""
+def draw(
+    chromium: Browser, server: str, address: str, patience: int, *, whole: bool = False
+) -> tuple[float, int]:
+    """Seconds until a page is drawn in a browser that knows nothing yet of it, and bytes of it;
+    `whole`: until nothing on it is waited for.
+    """
     page = chromium.new_page()
     page.set_default_timeout(1000 * patience)
     sent = [0]
@@ -88,6 +92,10 @@ def draw(chromium: Browser, server: str, address: str, patience: int) -> tuple[f
     began = time.perf_counter()
     page.goto(f"{server}/{address}")
     settle(page)
+    if whole:
+        for waiting in page.locator("[class*='st-key-reckoning_']").all():
+            waiting.wait_for(state="detached")
+        settle(page)
     took = time.perf_counter() - began
     page.close()
     return took, sent[0]

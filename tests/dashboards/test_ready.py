@@ -5,8 +5,8 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-import ready
 import reads
+import ready
 
 from fleet.errors import BadInput
 from fleet.flow.entering import log_reports

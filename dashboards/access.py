@@ -16,7 +16,7 @@ from fleet.occasion import Occasion, say_occasion
 # The only person where the pages are served to this machine alone.
 HERE = Person(name="", role="manage")
 # Pages, by the last part of their address, that reading is not enough for.
-_NEEDED: dict[str, Role] = {"log": "log", "bring_in": "manage"}
+_NEEDED: dict[str, Role] = {"log": "log", "bring_in": "manage", "trail": "manage"}
 
 
 def group_file() -> Path | None:

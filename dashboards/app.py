@@ -41,6 +41,7 @@ pages = access.pages_for(
         "Keep in order": [
             st.Page("views/health.py", title="Data health"),
             st.Page("views/bring_in.py", title="Bring in data"),
+            st.Page("views/trail.py", title="Who did what"),
         ],
     },
 )

@@ -22,6 +22,7 @@ LINES = {
     "add": [["add", "unit", "TL-2{n}", "--model", "BM-2", "--private-notes", SECRET + " again"]],
     "log": [["log", "working", "TL-015", "--on", "2024-06-29"]],
     "amend": [["amend", "{unit}", "--set", "site=shed"]],
+    "trail": [["trail"], ["trail", "--unit", "TL-015"]],
     "unit": [
         ["unit", "TL-015", "--no-due"],
         ["unit", "TL-016", "--no-due"],
@@ -38,8 +39,8 @@ LINES = {
     "choose": [["choose", "TL-015"]],
     "plan": [["plan", "--calendar", "{dir}/bench.ics"]],
     "order": [["order", "--out", "{dir}/order.xlsx"]],
-    "part": [["part", "life", "--rated-hours", "2000", "--temperature", "105"]],
-    "sheet": [["sheet", "TL-015", "--out", "{dir}/bench"]],
+    "part": [["part", "life", "--rated-hours", "2000", "--temperature", "105", "--ambient", "40"]],
+    "sheet": [["sheet", "TL-015", "--out", "{dir}/bench.html"]],
     "outcomes": [["outcomes"]],
     "expect": [["expect", "--quarters", "2"]],
     "backtest": [["backtest", "--from", "2022-01-01", "--every", "2"]],
@@ -52,7 +53,7 @@ LINES = {
     ],
 }
 # Asked in every form; the tables of the others hold no text of a machine's own.
-CHEAP = {"imports", "rejects", "add", "log", "unit"}
+CHEAP = {"imports", "rejects", "add", "log", "trail", "unit"}
 NO_TABLE = {"sheet", "report"}
 # No output made of records; a backup is a whole copy of the store, private notes and all.
 NOT_ASKED = {"new", "demo", "dashboard", "backup", "restore"}

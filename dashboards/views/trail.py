@@ -1,0 +1,124 @@
+import access
+import address
+import polars as pl
+import reads
+import shared
+import streamlit as st
+import take_away
+import trail_reads
+import words
+
+_DAYS = {"day": 1, "week": 7, "month": 31, "year": 366, "all": None}
+_SAID = {
+    "day": "today",
+    "week": "the last week",
+    "month": "the last month",
+    "year": "the last year",
+    "all": "all of it",
+}
+
+_KINDS = {
+    "units": "machines",
+    "reports": "reports",
+    "readings": "readings",
+    "photos": "photos",
+    "models": "models",
+    "positions": "places for parts",
+    "batches": "batches",
+    "sources": "sources",
+    "offers": "offers",
+    "stock": "stock",
+    "shop": "the shop",
+    "prices": "prices",
+    "steps": "steps",
+}
+_SHOWN = 500
+
+
+def main() -> None:
+    """Every write of the store: who, when, through which page or command."""
+    access.need("manage")
+    place = shared.open_page(
+        "Who did what",
+        "Every report, correction, undo and file that came in: who, when, and through what.",
+        dated=False,
+    )
+    with shared.sentences():
+        rows = trail_reads.trail(place.key)
+        if rows.is_empty():
+            st.info("Nothing was written yet.", icon=":material/start:")
+            return
+        _table(_asked(rows, place))
+
+
+def _asked(rows: pl.DataFrame, place: shared.Place) -> pl.DataFrame:
+    """The rows of the chosen time, person and machine, all in the address."""
+    when, who, which = st.columns(3)
+    with when:
+        span = st.selectbox(
+            "How far back", list(_DAYS), format_func=lambda k: _SAID[k],
+            **address.choice("trail_span", list(_DAYS), "month"),
+        )  # fmt: skip
+    names = sorted(rows["by"].drop_nulls().unique().to_list())
+    with who:
+        name = st.selectbox(
+            "Who", names, placeholder="anybody",
+            **address.choice("trail_by", names, None),
+        )  # fmt: skip
+    units = reads.records(place.key, "units")["unit"].sort().to_list()
+    with which:
+        unit = st.selectbox(
+            "Machine", units, placeholder="any", filter_mode="contains",
+            **address.choice("trail_unit", units, None),
+        )  # fmt: skip
+    if unit is not None:
+        rows = trail_reads.trail(place.key, str(unit))
+    if name is not None:
+        rows = rows.filter(pl.col("by") == name)
+    back = _DAYS[str(span)]
+    if back is not None:
+        rows = rows.filter(pl.col("day") > pl.lit(place.today).dt.offset_by(f"-{back}d"))
+    return rows
+
+
+def _table(rows: pl.DataFrame) -> None:
+    """The lines as a sentence, a table and files."""
+    people = rows["by"].drop_nulls().n_unique()
+    if rows.is_empty():
+        st.markdown("Nothing was written then.")
+        return
+    st.markdown(
+        f"{words.counted(rows.height, 'line')}, by {words.counted(people, 'person', 'people')} "
+        "who gave a name. Nothing here can be changed or removed: a correction or an undo is one "
+        "line more."
+        if people
+        else f"{words.counted(rows.height, 'line')}; nobody gave a name."
+    )
+    shown = _shown(rows)
+    st.dataframe(
+        shown.head(_SHOWN), hide_index=True, placeholder="", alt="Who did what, the newest first"
+    )
+    if shown.height > _SHOWN:
+        st.caption(f"The newest {_SHOWN:,} of {shown.height:,}; the file holds all of them.")
+    st.caption("Hours are UTC. Blank: written before the hour, or the way in, was kept.")
+    take_away.table(shown, "who-did-what", what="Lines")
+
+
+def _shown(rows: pl.DataFrame) -> pl.DataFrame:
+    when = pl.coalesce(
+        pl.col("moment").dt.strftime("%Y-%m-%d %H:%M"), pl.col("day").cast(pl.String)
+    )
+    return rows.select(
+        when.alias("When"),
+        pl.col("by").fill_null("no name").alias("Who"),
+        pl.col("did").alias("Did"),
+        pl.col("kind").replace(_KINDS).alias("What"),
+        pl.col("unit").alias("Machine"),
+        pl.col("records").alias("Records"),
+        pl.col("through").str.strip_prefix("page ").alias("Through"),
+        pl.col("record").alias("Record"),
+        pl.col("import_id").alias("Import"),
+    )
+
+
+main()

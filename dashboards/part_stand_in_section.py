@@ -18,6 +18,12 @@ VERDICTS = {
     "facts_not_known": "cannot be judged yet",
     "does_not_fit": "does not fit",
 }
+_WORST_FIRST = {
+    "does_not_fit": 0,
+    "facts_not_known": 1,
+    "fits_with_care": 2,
+    "fits": 3,
+}
 _LISTED = 8  # parts told of one by one; the table has them all
 
 
@@ -78,7 +84,10 @@ def in_the_hand(place: shared.Place, model: str, position: str) -> None:
         _refused(error)
         return
     row = found.frame.row(0, named=True)
-    st.markdown(f"In {words.escaped(f'{model} {position}')} it **{VERDICTS[row['verdict']]}**.")
+    against = _table(found.frame)["What speaks against it"][0]
+    why = f": {words.escaped(against)}" if against else ""
+    where = words.escaped(f"{model} {position}")
+    st.markdown(f"In {where} it **{VERDICTS[row['verdict']]}**{why}.")
     if row["measure_first"]:
         st.markdown("Measure or look up first: " + ", ".join(row["measure_first"]) + ".")
     _reasons(found.frame, "reasons-part-in-hand")
@@ -144,11 +153,13 @@ def _table(frame: pl.DataFrame) -> pl.DataFrame:
 
 
 def _reasons(pair: pl.DataFrame, name: str) -> None:
-    """Every reason of one pair; a table that breaks its lines, as reasons are to be read whole."""
+    """Every reason of one pair, those against it first; lines break, as they are read whole."""
+    worst_first = pl.col("verdict").replace_strict(_WORST_FIRST, return_dtype=pl.Int8)
     reasons = (
         pair.explode("reasons")
         .select("reasons")
         .unnest("reasons")
+        .sort(worst_first, maintain_order=True)
         .select(
             pl.col("point").alias("Point"),
             pl.col("verdict").replace(VERDICTS).alias("Says"),

@@ -2,6 +2,7 @@ import re
 from typing import Any
 
 import address
+import choose_machine
 import choose_reads
 import page_names
 import polars as pl
@@ -42,19 +43,20 @@ def main() -> None:
 
 
 def _unit(place: shared.Place) -> str:
+    """The machine that is weighed; ends the page until one is chosen."""
     last = reads.last_reports(place.key).filter(~pl.col("kind").fill_null("").is_in(_GONE))
-    labels = {unit: f"{unit} · {model}" for unit, model in last.select("unit", "model").iter_rows()}
-    chosen = st.selectbox(
-        "Machine",
-        list(labels),
-        format_func=lambda unit: labels.get(unit, str(unit)),
-        help="Every machine that is not retired.",
-        **address.choice("unit", list(labels), next(iter(labels), None)),
-    )
-    if chosen is None:
+    if last.is_empty():
         st.info("Every machine is retired; there is nothing to decide.")
         st.stop()
-    return str(chosen)
+    chosen = choose_machine.choose(last)
+    if chosen is None:
+        st.info(
+            "Choose a machine: type any part of its name. The due list says which are pressing.",
+            icon=":material/search:",
+        )
+        st.page_link("views/due.py", label="The due list", icon=":material/event_upcoming:")
+        st.stop()
+    return chosen
 
 
 def _ask() -> tuple[Asked, Told]:
@@ -150,11 +152,11 @@ def _options(found: Choice, years: int) -> None:
         found.frame.select(
             pl.col("what").alias("What to do"),
             pl.col("cost_per_year").alias("Cost a year"),
+            (100.0 * pl.col("p_no_failure")).alias("No failure (in 100)"),
             pl.col("cost_low").alias("at least"),
             pl.col("cost_high").alias("at most"),
             pl.col("pay_now").alias("To pay now"),
             pl.col("years_of_service").alias("Years of service"),
-            (100.0 * pl.col("p_no_failure")).alias("No failure (in 100)"),
             remark().map_elements(_plain, pl.String).alias("Remark"),
         ),
         "what-could-be-done",

@@ -21,9 +21,9 @@ def draw(shown: pl.DataFrame, place: shared.Place) -> None:
     bench allows; on one scale with it, what comes in a quarter would be too small to read.
     """
     due = shown.select(pl.exclude("source"))
-    st.subheader("What waits now", anchor=False)
+    st.header("What waits now", anchor=False)
     _waiting(due.filter(overdue()))
-    st.subheader("When more work comes", anchor=False)
+    st.header("When more work comes", anchor=False)
     _coming(due.filter(~overdue()), place)
 
 
@@ -31,7 +31,7 @@ def _waiting(late: pl.DataFrame) -> None:
     if late.is_empty():
         st.markdown("No machine is past its date.")
         return
-    years = late["overdue_days"].median() / DAYS_PER_YEAR  # type: ignore[operator]
+    years = float(late.select(pl.col("overdue_days").median() / DAYS_PER_YEAR).item())
     sentence = (
         f"{late.height:,} machines have passed their date and wait now, half of them for more "
         f"than {number(years)} years. That date says when new parts would have paid best; it does "

@@ -6,7 +6,7 @@ from pathlib import Path
 import polars as pl
 import ready
 import streamlit as st
-from due_choice import USUAL, Choice
+from due_choice import Choice
 
 from fleet.ages import DAYS_PER_YEAR
 from fleet.flow import answers
@@ -45,8 +45,12 @@ def lives(key: Key, as_of: date, settings: Settings) -> Table:
 
 
 @ready.kept("Reckoning due dates")
-def due_answer(key: Key, as_of: date, choice: Choice = USUAL) -> Answer:
-    """The due list with ages in days, for all pages that ask for it; nobody changes it."""
+def due_answer(key: Key, as_of: date, choice: Choice) -> Answer:
+    """The due list with ages in days, for all pages that ask for it; nobody changes it.
+
+    What is kept is found by what was passed: `choice` has no default, so that pages which ask for
+    the same find the same.
+    """
     return due_list(
         Path(key[0]),
         as_of=as_of,
@@ -61,7 +65,7 @@ def due_answer(key: Key, as_of: date, choice: Choice = USUAL) -> Answer:
 
 
 @ready.kept("Reckoning due dates")
-def due(key: Key, as_of: date, choice: Choice = USUAL) -> tuple[pl.DataFrame, tuple[str, ...]]:
+def due(key: Key, as_of: date, choice: Choice) -> tuple[pl.DataFrame, tuple[str, ...]]:
     """The same with ages in years and the unit's source, and its notes; nobody changes it."""
     answer = due_answer(key, as_of, choice)
     sources = records(key, "units").select("unit", "source").unique("unit", keep="last")

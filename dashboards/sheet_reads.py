@@ -7,6 +7,7 @@ import polars as pl
 import reads
 import ready
 import streamlit as st
+from due_choice import USUAL
 
 from fleet.flow.bench_facts import BenchSheet
 from fleet.flow.bench_sheet import bench_sheet
@@ -17,7 +18,7 @@ _SMALL = 16  # entries kept of each read
 
 def plain_due(key: reads.Key, as_of: date) -> pl.DataFrame:
     """The due list as the sheet of a unit reads it: nothing asked for but the day."""
-    return reads.due_answer(key, as_of).frame
+    return reads.due_answer(key, as_of, USUAL).frame
 
 
 @ready.kept("Gathering the bench sheet")

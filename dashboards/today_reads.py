@@ -7,6 +7,7 @@ import health_reads
 import polars as pl
 import reads
 import ready
+from due_choice import USUAL
 from plan_reads import Wanted
 
 from fleet.charts.group_report import draw_report_pictures
@@ -25,7 +26,7 @@ USUAL_PLAN = Wanted(months=24, hours=None, budget=None, lose=None, policy=Policy
 
 def due(key: reads.Key, as_of: date) -> pl.DataFrame:
     """The due list as its own page first shows it."""
-    return reads.due(key, as_of)[0]
+    return reads.due(key, as_of, USUAL)[0]
 
 
 @ready.kept("Looking for new reports")

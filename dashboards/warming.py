@@ -13,6 +13,7 @@ import reads
 import ready
 import suspects_reads
 import today_reads
+from due_choice import USUAL
 
 from fleet.flow.outcomes import EARLY_MONTHS
 from fleet.flow.table import Settings
@@ -23,7 +24,7 @@ def warm(key: ready.Key, as_of: date) -> None:
     if not os.environ.get("FLEET_WARM"):
         return
     for name, read in (
-        ("due", lambda: reads.due(key, as_of)),
+        ("due", lambda: reads.due(key, as_of, USUAL)),
         ("ask", lambda: today_reads.to_ask(key, as_of)),
         ("known", lambda: choose_reads.known(key, as_of)),
         ("outcomes", lambda: outcomes_reads.outcomes(key, as_of, EARLY_MONTHS)),

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import date, timedelta
+from typing import Any
 
 import altair as alt
 import polars as pl
@@ -21,14 +22,15 @@ MARKED = pl.Schema(
     }
 )
 
-# Stretches with a colour and a thickness each, and marks with a colour and a shape each, so that
-# none is told from another by colour alone. Index of theme.COLOURS, then pixels or shape.
-_STRETCHES: Mapping[str, tuple[int, int]] = {
-    "may have begun": (5, 3),
-    "before it was watched": (4, 8),
-    "watched, working": (0, 18),
-    "not heard of": (3, 8),
-    "failed, not running": (1, 3),
+# Stretches with a colour, a thickness in pixels and the dash of a hollow bar each (None: filled),
+# and marks with a colour and a shape, so that none is told from another by colour alone. What is
+# known stands filled; what nobody watched is hollow, what nobody knows has a broken outline.
+_STRETCHES: Mapping[str, tuple[int, int, tuple[int, int] | None]] = {
+    "may have begun": (5, 8, (2, 2)),
+    "before it was watched": (4, 12, (1, 0)),
+    "watched, working": (0, 18, None),
+    "not heard of": (3, 12, (5, 3)),
+    "failed, not running": (1, 4, None),
 }
 _MARKS: Mapping[str, tuple[int, str]] = {
     "start not known": (5, "triangle-left"),
@@ -64,19 +66,15 @@ def draw_machine(stretches: pl.DataFrame, marks: pl.DataFrame, *, as_of: date) -
         axis=alt.Axis(labelLimit=110, labelOverlap=False),
     )
     named = [s for s in _STRETCHES if s in set(stretches["stretch"])]
-    colour = alt.Color(
-        "stretch:N",
-        scale=alt.Scale(domain=named, range=[theme.COLOURS[_STRETCHES[s][0]] for s in named]),
-        legend=alt.Legend(title=None, orient="top", columns=2, labelLimit=150),
-    )
+    looks = _looks(named)
     bars = [
         alt.Chart(stretches.filter(pl.col("stretch") == name))
-        .mark_bar(size=_STRETCHES[name][1], opacity=1)
+        .mark_bar(size=_STRETCHES[name][1], opacity=1, strokeWidth=1.5)
         .encode(
             x=x_axis("from:T"),
             x2="to:T",
             y=y,
-            color=colour,
+            **looks,
             tooltip=[
                 alt.Tooltip("row:N", title="Set"),
                 alt.Tooltip("stretch:N", title="What"),
@@ -101,6 +99,35 @@ def draw_machine(stretches: pl.DataFrame, marks: pl.DataFrame, *, as_of: date) -
         .properties(height=_ROW * max(len(rows), 1) + _AXES)
     )
     return drawn
+
+
+def _looks(named: list[str]) -> dict[str, Any]:
+    """Inside and outline of the stretches that are drawn, with one legend for both."""
+    colours = [theme.COLOURS[_STRETCHES[name][0]] for name in named]
+    dashes = [_STRETCHES[name][2] for name in named]
+    inside = [
+        colour if dash is None else "transparent"
+        for colour, dash in zip(colours, dashes, strict=True)
+    ]
+    outline = [list(dash or (1, 0)) for dash in dashes]
+    legend = alt.Legend(
+        title=None,
+        orient="top",
+        columns=2,
+        labelLimit=150,
+        symbolType="square",
+        symbolSize=160,
+        symbolStrokeWidth=1.5,
+    )
+    return {
+        "fill": alt.Fill("stretch:N", scale=alt.Scale(domain=named, range=inside), legend=legend),
+        "stroke": alt.Stroke(
+            "stretch:N", scale=alt.Scale(domain=named, range=colours), legend=legend
+        ),
+        "strokeDash": alt.StrokeDash(
+            "stretch:N", scale=alt.Scale(domain=named, range=outline), legend=legend
+        ),
+    }
 
 
 def _marked(marks: pl.DataFrame, x_axis: "_Axis", y: alt.Y) -> list[alt.Chart]:
@@ -162,7 +189,9 @@ def _vega(day: date) -> alt.DateTime:
 
 
 def _time(stretches: pl.DataFrame, marks: pl.DataFrame, as_of: date) -> _Axis:
-    days = pl.concat([stretches["from"], stretches["to"], marks["on"], marks["low"]]).drop_nulls()
+    days = pl.concat(
+        [stretches["from"], stretches["to"], marks["on"], marks["low"], marks["high"]]
+    ).drop_nulls()
     first, last = min([as_of, *days.to_list()]), max([as_of, *days.to_list()])
     room = max((last - first) // 40, timedelta(days=20))
     return _Axis(first - room, last + room)

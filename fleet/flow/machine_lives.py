@@ -1,10 +1,13 @@
 """The sets of capacitors of one machine laid along the calendar, and said in sentences."""
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import polars as pl
+
+from fleet.ages import DAYS_PER_YEAR
+from fleet.flow.due_when import day_reached
 
 # Stretches of the time of a set, in the order of a legend. A set is one row of the drawing.
 BEGAN, UNWATCHED, WORKED = "may have begun", "before it was watched", "watched, working"
@@ -34,6 +37,9 @@ _FAILED = {
     "unknown": "failed: cause unknown",
     "masked": "failed: cause unknown",
 }
+_NO_FAILURES = pl.DataFrame(
+    schema={"set_no": pl.Int64, "earliest": pl.Date, "latest": pl.Date, "cause": pl.String}
+)
 _ENDED = {"board_swapped": "board swapped", "retired": "retired"}
 _PARTS = {
     "original": "original",
@@ -121,6 +127,28 @@ def _marks(named: pl.DataFrame, failures: pl.DataFrame, due_on: date | None) -> 
     if due_on is not None and present.height:
         parts.append(one(present.with_columns(due=pl.lit(due_on)), pl.lit("due"), "due"))
     return pl.concat(parts).sort("set_no", "on", "what").select(list(MARKS))
+
+
+def due_mark(
+    sets: pl.DataFrame, row: Mapping[str, Any], *, as_of: date, most_years: int = 15
+) -> pl.DataFrame:
+    """MARKS of when the present set is due: its row of the due list (frames.DUE), with the limits
+    of that date, cut `most_years` after `as_of`. None where it has no date, or one beyond that.
+    """
+    last = as_of + timedelta(days=round(most_years * DAYS_PER_YEAR))
+    on = day_reached(row)
+    if on is None or on > last or sets.is_empty():
+        return MARKS.to_frame()
+    late = on < row["due_on"]  # its limits are not told of days gone by
+    low = on if late else row["due_low"] or on
+    high = on if late else min(row["due_high"] or last, last)
+    named = _bounded(sets.tail(1), _NO_FAILURES, as_of).select("row", "set_no")
+    return named.with_columns(
+        pl.lit("due").alias("what"),
+        pl.lit(on).alias("on"),
+        pl.lit(min(low, on)).alias("low"),
+        pl.lit(max(high, on)).alias("high"),
+    ).select(pl.col(name).cast(dtype) for name, dtype in MARKS.items())
 
 
 def lives_words(

@@ -63,9 +63,10 @@ def test_the_time_axis_holds_every_day_and_the_day_of_asking(stretches, marks):
 
 
 def test_no_two_stretches_and_no_two_marks_look_alike_without_colour():
-    # Colour is never the only difference: thickness of bars, shape of marks of one colour.
-    assert len({colour for colour, _ in _STRETCHES.values()}) == len(_STRETCHES)
-    assert len(set(_STRETCHES.values())) == len(_STRETCHES)
+    # Colour is never the only difference: thickness and outline of bars, shape of marks of one
+    # colour.
+    assert len({colour for colour, *_ in _STRETCHES.values()}) == len(_STRETCHES)
+    assert len({(size, dash) for _, size, dash in _STRETCHES.values()}) == len(_STRETCHES)
     assert len(set(_MARKS.values())) == len(_MARKS)
     assert max(colour for colour, _ in _MARKS.values()) < len(theme.COLOURS)
 
@@ -81,6 +82,19 @@ def test_every_stretch_and_mark_of_the_flow_can_be_drawn():
     }  # fmt: skip
     assert stretches == set(_STRETCHES)
     assert marks == set(_MARKS)
+
+
+def test_what_nobody_knows_is_hollow_with_a_broken_outline(stretches, marks):
+    encoded = layers(draw_machine(stretches, marks, as_of=AS_OF).to_dict())[0]["encoding"]
+    inside = dict(
+        zip(encoded["fill"]["scale"]["domain"], encoded["fill"]["scale"]["range"], strict=True)
+    )
+    broken = dict(
+        zip(inside, (dash[1] > 0 for dash in encoded["strokeDash"]["scale"]["range"]), strict=True)
+    )
+    assert inside["may have begun"] == inside["not heard of"] == "transparent"
+    assert broken == {"may have begun": True, "watched, working": False, "not heard of": True}
+    assert inside["watched, working"] == theme.COLOURS[0]
 
 
 def test_nothing_to_draw_is_an_empty_chart(stretches, marks):

@@ -5,9 +5,21 @@ from datetime import date
 
 import polars as pl
 import pytest
+import reads
 import visits
 
-LINES = "last known to work"
+from fleet.flow.due import due
+from fleet.flow.read_aloud import chance_words
+
+AT = "2026-06-30"
+
+
+@pytest.fixture
+def demo(built_demo, monkeypatch):
+    """The demo itself, read only: what was reckoned for one test is there for the next."""
+    monkeypatch.setenv("FLEET_STORE", str(built_demo))
+    monkeypatch.setattr(visits, "last_visit", lambda *_, **__: None)
+    return built_demo
 
 
 def said(page):
@@ -19,16 +31,74 @@ def test_it_is_the_first_page_and_has_its_five_sections(demo_store, open_view):
     page = open_view("today")
     assert not page.exception
     assert page.title[0].value == "Today"
-    assert [head.value for head in page.subheader] == [
+    assert [head.value for head in page.header] == [
         "Due now", "What changed", "Whom to ask for a check-in", "Jobs of this month",
         "Report for the group",
     ]  # fmt: skip
     assert any("Before anyone opens the machine" in warning.value for warning in page.warning)
     assert any("new reports**" in text for text in said(page))
-    asked = page.code[0].value.splitlines()
-    assert 1 <= len(asked) <= 12
-    assert all(LINES in line for line in asked)
     assert any("The plan is made when it is asked for." in text for text in said(page))
+
+
+def test_three_lines_answer_at_a_glance_and_each_machine_has_its_ways(demo, open_view):
+    page = open_view("today", as_of=AT)
+    assert not page.exception
+    listed = due(demo, as_of=date.fromisoformat(AT)).frame
+    now = listed.filter(action="recap_now")
+    worst = now.row(0, named=True)
+    lines = said(page)[1:4]
+    assert f"**{now.height} are due now**, of {listed.height} machines at work" in lines[0]
+    assert f"Worst: **{worst['unit']}**, {chance_words(worst['p_fail'])} to fail" in lines[0]
+    assert lines[1].startswith(":material/sync: Since 31 May 2026: **")
+    assert "machines to ask after**. First: **" in lines[2]
+    links = {link.proto.label: link.proto for link in page.get("page_link")}
+    for label, view in (("See", "units"), ("Log", "log"), ("Sheet", "sheet")):
+        link = links[f"{label} {worst['unit']}"]
+        assert link.page.endswith(view)
+        assert f"unit={worst['unit']}" in link.query_string
+
+
+def test_whom_to_ask_is_a_person_with_their_machines(demo, open_view):
+    page = open_view("today", as_of=AT)
+    asked = page.code[0].value
+    people = [text for text in said(page) if text.startswith("Ask **")]
+    assert 1 <= len(people) == asked.count("To ")
+    assert 1 <= asked.count("last known: ") <= 12
+    for text in people:
+        name = text.removeprefix("Ask **").split("** about")[0]
+        assert f"To {name}: do these still work" in asked
+
+
+def test_nothing_due_or_nobody_works_is_said(small_store, open_view):
+    small_store([("U1", "M", "working", "2020-01-01")])
+    page = open_view("today", as_of="2020-02-01")
+    assert not page.exception
+    assert any("**Nothing is due now**, of 1 machine at work" in text for text in said(page))
+    assert any("**Nobody to ask**" in text for text in said(page))
+
+
+def test_a_store_where_all_failed(small_store, open_view):
+    small_store([("U1", "M", "failed", "2019-01-01"), ("U2", "M", "failed", "2018-01-01")])
+    page = open_view("today", as_of="2020-02-01")
+    assert not page.exception
+    assert not page.error
+    assert any("**No machine** was known to be working" in text for text in said(page))
+
+
+def test_pages_share_one_due_list_of_a_day(demo, open_view, monkeypatch):
+    asked = []
+    answer = reads.due_list
+
+    def counted(store, **how):
+        asked.append((store, how["as_of"]))
+        return answer(store, **how)
+
+    monkeypatch.setattr(reads, "due_list", counted)
+    day = "2026-03-17"
+    open_view("today", as_of=day, since="2026-03-02")
+    open_view("due", as_of=day)
+    open_view("units", as_of=day, unit="S-075")
+    assert sorted(on.isoformat() for _, on in asked) == ["2026-03-02", day]
 
 
 def test_what_changed_since_a_day_in_the_address(demo_store, open_view):

@@ -1,11 +1,22 @@
 """One machine on its page: found, told whole, corrected, and the correction undone."""
 
+import json
+import re
 from datetime import date
+from io import BytesIO
 
+import access
 import pytest
+import words
+from PIL import Image
 
+from fleet.flow.access import Person
 from fleet.flow.due import due
+from fleet.flow.due_when import day_reached
+from fleet.flow.entering import amend_record
 from fleet.flow.known import known_records
+from fleet.flow.photos import keep_photo
+from fleet.flow.private_notes import write_private_notes
 
 AT = "2026-06-30"
 
@@ -13,11 +24,11 @@ AT = "2026-06-30"
 @pytest.fixture
 def machine(demo_store, open_view):
     """A function that opens the page of a machine of the demo."""
-    return lambda unit, **more: open_view("units", unit=unit, as_of=AT, **more)
+    return lambda unit, **more: open_view("units", **{"unit": unit, "as_of": AT, **more})
 
 
 def said(page):
-    kinds = ("subheader", "markdown", "caption", "info", "warning", "error", "success")
+    kinds = ("header", "subheader", "markdown", "caption", "info", "warning", "error", "success")
     return "\n".join(element.value for kind in kinds for element in getattr(page, kind))
 
 
@@ -117,6 +128,73 @@ def test_a_machine_nobody_knew_on_that_day_is_said(demo_store, open_view):
     page = open_view("units", unit="S-075", as_of="2012-01-01")
     assert not page.exception
     assert "as known on 2012-01-01" in page.error[0].value
+
+
+def test_a_machine_past_its_date_says_since_when(machine, demo_store):
+    row = due(demo_store, as_of=date.fromisoformat(AT)).frame.row(0, named=True)
+    assert row["overdue_days"] > 365
+    page = machine(row["unit"])
+    assert not page.exception
+    assert f"**Recap now**, due since {words.day(day_reached(row))}" in said(page)
+    spec = json.loads(page.get("vega_lite_chart")[0].proto.spec)
+    drawn = [mark for data in spec["datasets"].values() for mark in data if mark.get("what")]
+    assert {mark["on"][:10] for mark in drawn if mark["what"] == "due"} == {
+        day_reached(row).isoformat()
+    }
+
+
+def test_who_did_what_is_in_a_fold(machine, demo_store):
+    told = reads_of(demo_store, "S-075").filter(kind="working")["record"][0]
+    amend_record(demo_store, told, {"notes": "it hums"}, today=date.fromisoformat(AT), by="Wilf")
+    assert "Who did what" in [box.label for box in machine("S-075").expander]
+    page = machine("S-075", show_trail="True")
+    assert not page.exception
+    table = next(f.value for f in page.dataframe if "Who" in f.value.columns)
+    assert tuple(table[["Who", "Did", "What"]].iloc[0]) == ("Wilf", "corrected", "reports")
+    assert len(table) > 1
+    earlier = machine("S-075", show_trail="True", as_of="2026-06-29")
+    before = next(f.value for f in earlier.dataframe if "Who" in f.value.columns)
+    assert "corrected" not in set(before["Did"])
+
+
+def test_photos_of_its_reports_are_shown(machine, demo_store):
+    assert "Photos" not in said(machine("S-075"))
+    report = reads_of(demo_store, "S-075").filter(kind="working")["record"][0]
+    file = BytesIO()
+    Image.new("RGB", (40, 30), "gray").save(file, "JPEG")
+    keep_photo(demo_store, report, file.getvalue(), "board.jpg", date(2026, 6, 30), "Pim")
+    page = machine("S-075")
+    assert not page.exception
+    assert "Photos" in said(page)
+    assert len(page.get("imgs")) == 1
+
+
+def test_a_reader_is_offered_no_logging_and_no_private_notes(machine, demo_store, monkeypatch):
+    write_private_notes(
+        demo_store, "S-075", "the key is under the pot", Person(name="Pim", role="log"),
+        today=date(2026, 6, 30),
+    )  # fmt: skip
+    mine = machine("S-075")
+    assert "the key is under the pot" in [area.value for area in mine.text_area]
+    monkeypatch.setattr(access, "person", lambda: Person(name="Rosa", role="read"))
+    page = machine("S-075")
+    assert not page.exception
+    assert not page.text_area
+    assert not any("log" in link.proto.page.lower() for link in page.get("page_link"))
+    assert "the key is under the pot" not in said(page)
+
+
+@pytest.mark.parametrize(
+    ("kind", "says"),
+    [("working", "one set of capacitors"), ("failed", "log what became of it")],
+)
+def test_a_store_of_one_machine(small_store, open_view, kind, says):
+    small_store([("U1", "M", kind, "2019-01-01")])
+    page = open_view("units", unit="U1", as_of="2020-02-01")
+    assert not page.exception
+    assert not page.error
+    assert says in said(page)
+    assert not re.search(r"\b(inf|nan|None|null)\b", said(page))
 
 
 def reads_of(store, unit):

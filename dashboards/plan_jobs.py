@@ -32,7 +32,7 @@ def draw(found: Plan, place: shared.Place) -> None:
         "their date."
     )
     money = f" ({found.currency})" if found.currency else ""
-    picked = st.dataframe(
+    picked = take_away.rows(
         _in_words(found.jobs, money),
         hide_index=True,
         placeholder="",

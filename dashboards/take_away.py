@@ -10,13 +10,27 @@ import streamlit as st
 from fleet import charts
 
 SHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+MOST_ROWS = 1_000  # sent to the browser
 _Maker = Callable[[], bytes]
 
 
 def shown(frame: pl.DataFrame, name: str, *, what: str = "Table", **how: Any) -> None:  # noqa: ANN401
     """A table as st.dataframe shows it (`how`), with its files below."""
-    st.dataframe(frame, **how)
+    rows(frame, **how)
     table(frame, name, what=what)
+
+
+def rows(frame: pl.DataFrame, **how: Any) -> Any:  # noqa: ANN401
+    """A table as st.dataframe shows it; of a long one the first rows, and that there are more.
+
+    st.dataframe sends every row to the browser.
+    """
+    shown = st.dataframe(frame.head(MOST_ROWS), **how)
+    if frame.height > MOST_ROWS:
+        st.caption(
+            f"The first {MOST_ROWS:,} of {frame.height:,} rows are shown; the files have all."
+        )
+    return shown
 
 
 def drawn(chart: charts.Drawn, name: str, *, alt: str, what: str = "Picture") -> None:
@@ -30,9 +44,9 @@ def table(frame: pl.DataFrame, name: str, *, what: str) -> None:
 
     Lists become one text; a page has each name once.
     """
-    frame = _flat(frame)
     with st.container(horizontal=True):
-        _button(f"{what} (CSV)", lambda: frame.write_csv().encode(), f"{name}.csv", "text/csv")
+        _button(f"{what} (CSV)", lambda: _flat(frame).write_csv().encode(), f"{name}.csv",
+                "text/csv")  # fmt: skip
         _button(f"{what} (XLSX)", lambda: _workbook(frame), f"{name}.xlsx", SHEET)
 
 
@@ -77,5 +91,5 @@ def _workbook(frame: pl.DataFrame) -> bytes:
     file = BytesIO()
     as_text = {"strings_to_formulas": False, "strings_to_urls": False}
     with xlsxwriter.Workbook(file, as_text) as book:
-        frame.write_excel(book, autofit=True)
+        _flat(frame).write_excel(book, autofit=True)
     return file.getvalue()

@@ -74,7 +74,7 @@ def _table(found: pl.DataFrame, since: date) -> None:
         pl.col("model").alias("Model"),
     )
     with st.expander(f"All of it as a table ({found.height:,})"):
-        st.dataframe(table, hide_index=True, placeholder="", alt="What changed, by kind")
+        take_away.rows(table, hide_index=True, placeholder="", alt="What changed, by kind")
         take_away.table(table, f"changed-since-{since}", what="Changes")
 
 

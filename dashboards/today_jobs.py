@@ -41,7 +41,7 @@ def draw(place: shared.Place) -> None:
         pl.col("due_on").alias("Due"),
     )
     day = st.column_config.DateColumn(format="YYYY-MM-DD")
-    st.dataframe(
+    take_away.rows(
         table,
         hide_index=True,
         placeholder="",

@@ -214,7 +214,9 @@ def _told_twice(place: shared.Place) -> None:
         pl.col("first").alias("First report"),
         pl.col("second").alias("Second report"),
     )
-    st.dataframe(table, hide_index=True, placeholder="", alt="Events that may have been told twice")
+    take_away.rows(
+        table, hide_index=True, placeholder="", alt="Events that may have been told twice"
+    )
     units = pairs.sort("counted_once")["unit"].unique(maintain_order=True).to_list()
     health_links.draw("told twice", units, open_to=_pages(), key=0)
 

@@ -50,3 +50,18 @@ def test_pictures_are_pictures():
     chart = alt.Chart(pl.DataFrame({"x": [1], "y": [2]})).mark_point().encode(x="x", y="y")
     assert charts.as_picture(chart, "png").startswith(b"\x89PNG")
     assert b"<svg" in BytesIO(charts.as_picture(chart, "svg")).read(200)
+
+
+def test_of_a_long_table_the_first_rows_are_sent_and_that_is_said():
+    def page():
+        import polars as pl
+        import take_away
+
+        take_away.shown(pl.DataFrame({"Number": range(2_500)}), "numbers", what="Numbers")
+
+    from streamlit.testing.v1 import AppTest
+
+    run = AppTest.from_function(page, default_timeout=60).run()
+    assert not run.exception
+    assert run.dataframe[0].value.shape == (1_000, 1)
+    assert "The first 1,000 of 2,500 rows" in run.caption[0].value

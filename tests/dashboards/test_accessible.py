@@ -1,4 +1,8 @@
-"""Pages can be used by people who see little, cannot see colours, or have no mouse."""
+"""Every page, opened by day, by night and on a phone: it works, fits, and bars nobody.
+
+Who sees little, cannot see colours, or has no mouse or no large screen is at home here too. With
+FLEET_SCREENSHOTS set to a folder, a picture of every page in each look goes there.
+"""
 
 import secrets
 
@@ -12,7 +16,6 @@ from accessible import ALLOWED
 from fleet.flow.known import known_records
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
-_VISITED = pytest.mark.xdist_group("visits")  # where work is spread, one process opens the pages
 
 
 def ours(found):
@@ -20,14 +23,31 @@ def ours(found):
     return [str(finding) for finding in found if finding.allowed is None]
 
 
-@_VISITED
+@pytest.mark.parametrize("look", watching.LOOKS)
+@pytest.mark.parametrize("path", every_page.ADDRESSES)
+def test_every_page_opens_without_a_fault(visit, path, look):
+    seen = visit(path, look)
+    assert seen.title == every_page.ADDRESSES[path]
+    assert "Invented data" in seen.text
+    assert (seen.exceptions, seen.offers_to_deploy, seen.faults) == (0, 0, [])
+
+
+@pytest.mark.parametrize("path", every_page.ADDRESSES)
+def test_pages_ask_nobody_but_this_machine(visit, path):
+    assert visit(path, "light").asked_elsewhere == []
+
+
+@pytest.mark.parametrize("path", every_page.ADDRESSES)
+def test_pages_fit_a_phone(visit, path):
+    assert visit(path, "phone").width <= 390
+
+
 @pytest.mark.parametrize("look", watching.LOOKS)
 @pytest.mark.parametrize("path", every_page.ADDRESSES)
 def test_every_page_has_no_grave_finding(visit, path, look):
     assert ours(visit(path, look).findings) == []
 
 
-@_VISITED
 @pytest.mark.parametrize(
     ("entry", "look"), [(entry, look) for entry in ALLOWED for look in entry.looks]
 )

@@ -1,8 +1,7 @@
-"""Every page, and the main journeys, in real Chromium, from `fleet dashboard`'s own server."""
+"""The main journeys in real Chromium, from `fleet dashboard`'s own server."""
 
 import re
 
-import every_page
 import polars as pl
 import pytest
 import shared
@@ -12,8 +11,6 @@ pytestmark = [
     pytest.mark.browser,
     pytest.mark.slow,
 ]
-
-_VISITED = pytest.mark.xdist_group("visits")  # where work is spread, one process opens the pages
 
 
 @pytest.fixture
@@ -29,28 +26,6 @@ def reading(browser, read_server):
     context = browser.new_context(viewport={"width": 1280, "height": 900})
     yield watching.Watched(context.new_page(), read_server)
     context.close()
-
-
-@_VISITED
-@pytest.mark.parametrize("look", watching.LOOKS)
-@pytest.mark.parametrize("path", every_page.ADDRESSES)
-def test_every_page_opens_without_a_fault(visit, path, look):
-    seen = visit(path, look)
-    assert seen.title == every_page.ADDRESSES[path]
-    assert "Invented data" in seen.text
-    assert (seen.exceptions, seen.offers_to_deploy, seen.faults) == (0, 0, [])
-
-
-@_VISITED
-@pytest.mark.parametrize("path", every_page.ADDRESSES)
-def test_pages_ask_nobody_but_this_machine(visit, path):
-    assert visit(path, "light").asked_elsewhere == []
-
-
-@_VISITED
-@pytest.mark.parametrize("path", every_page.ADDRESSES)
-def test_pages_fit_a_phone(visit, path):
-    assert visit(path, "phone").width <= 390
 
 
 def test_due_list_shows_rows_and_a_chart(reading):

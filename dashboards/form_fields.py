@@ -66,6 +66,7 @@ def _ask_more(asked: Sequence[str], place: shared.Place) -> bool:
             "Positions that are not offered above",
             key=form.key("other_positions"),
             persist_state="session",
+            live="500ms",
             placeholder="such as C12; C14",
         )
     st.text_area("Notes", key=form.key("notes"), persist_state="session", height=80)
@@ -81,6 +82,7 @@ def _ask_who() -> None:
         "Who reports it",
         key=form.key("by"),
         persist_state="session",
+        live="500ms",
         placeholder="a name or initials",
         autocomplete="name",
     )
@@ -185,6 +187,7 @@ def _ask_symptom(place: shared.Place, models: Sequence[str], kind: str) -> None:
         "Symptom",
         key=form.key("symptom"),
         persist_state="session",
+        live="500ms",  # so that the draft has it
         placeholder="such as: no display",
     )
 

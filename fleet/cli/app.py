@@ -149,7 +149,11 @@ class Commands(typer.core.TyperGroup):
 
         try:
             return super().invoke(ctx)
-        except (typer.Exit, typer.Abort, typer.TyperException):
+        except (typer.Exit, typer.Abort):
+            raise
+        except typer.TyperException as error:
+            # What checks values for Typer puts its own name for the fault before the sentence.
+            error.message = error.message.replace("Value error, ", "")
             raise
         except FleetError as error:
             _stop(error, str(error))

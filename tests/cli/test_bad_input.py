@@ -192,3 +192,12 @@ def test_two_processes_writing_lose_nothing(club, store):
     club("export", store.parent / "out")
     text = (store.parent / "out" / "reports.csv").read_text()
     assert all(f"note {number}" in text for number in range(6))
+
+
+@pytest.mark.parametrize("words", [("log", "failed", "TL-020", "--on", "2024", "--cause", "maybe"),
+                                   ("add", "step", "--moment", "maybe")])  # fmt: skip
+def test_a_choice_there_is_not_is_said_in_our_words(club, words):
+    done = club(*words)
+    assert done.code == 2
+    assert "'maybe' is not one of" in done.err
+    assert "Value error" not in done.err

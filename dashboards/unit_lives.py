@@ -11,7 +11,7 @@ import unit_words
 import words
 
 from fleet import charts
-from fleet.flow.machine_lives import due_mark
+from fleet.flow.machine_lives import due_mark, with_ends
 from fleet.flow.one_machine import OneMachine
 
 
@@ -57,22 +57,25 @@ def _table(found: OneMachine) -> pl.DataFrame:
         .str.join("; ")
         .alias("failed_on")
     )
-    sets = found.sets.join(failed, on="set_no", how="left", maintain_order="left")
-    began = (
-        pl.when(pl.col("started_earliest").is_null())
-        .then(pl.lit("not known"))
-        .when(pl.col("started_earliest") == pl.col("started_latest"))
-        .then(pl.col("started_earliest").cast(pl.String))
-        .otherwise(pl.format("{} to {}", "started_earliest", "started_latest"))
-    )
+    sets = with_ends(found.sets).join(failed, on="set_no", how="left", maintain_order="left")
     return sets.select(
         pl.col("set_no").alias("Set"),
         pl.col("parts").replace(unit_words.PARTS).alias("Parts"),
         pl.col("batch").alias("Batch"),
-        began.alias("Began"),
+        _days("started").fill_null("not known").alias("Began"),
         pl.col("watched_from").cast(pl.String).fill_null("never").alias("Watched from"),
         pl.col("last_working").cast(pl.String).alias("Last known working"),
         pl.col("failed_on").alias("Failed (cause)"),
-        pl.col("ended_on").cast(pl.String).alias("Ended"),
+        _days("ended").alias("Ended"),
         pl.col("ended_by").replace(unit_words.ENDED).alias("By"),
+    )
+
+
+def _days(name: str) -> pl.Expr:
+    """The days on which something can have been, as one text."""
+    first, last = pl.col(f"{name}_earliest"), pl.col(f"{name}_latest")
+    return (
+        pl.when(first == last)
+        .then(first.cast(pl.String))
+        .otherwise(pl.format("{} to {}", first, last))
     )

@@ -54,7 +54,7 @@ def lay_out(
 ) -> tuple[pl.DataFrame, pl.DataFrame]:
     """STRETCHES and MARKS of the sets (lives.UNIT_SETS) and failures (UNIT_FAILURES) of a unit."""
     named = _bounded(sets, failures, as_of)
-    ends = pl.coalesce("ended_on", pl.lit(as_of))
+    ends = pl.min_horizontal("ended_latest", pl.lit(as_of))
     unseen_from = pl.max_horizontal("last_working", "watched_from", "began")
     watched = pl.col("watched_from").is_not_null()
     to_fail = pl.when("failed").then("fails_to")
@@ -80,6 +80,19 @@ def lay_out(
     )
 
 
+def with_ends(sets: pl.DataFrame) -> pl.DataFrame:
+    """The sets of one unit (lives.UNIT_SETS) in their order, with the days on which each can have
+    ended, ended_earliest and ended_latest: those on which the next was fitted, where they hold the
+    day on which it is taken to have ended.
+    """
+    first, last = pl.col("started_earliest").shift(-1), pl.col("started_latest").shift(-1)
+    open_day = (pl.col("ended_by") != "retired") & pl.col("ended_on").is_between(first, last)
+    return sets.with_columns(
+        ended_earliest=pl.when(open_day).then(first).otherwise("ended_on"),
+        ended_latest=pl.when(open_day).then(last).otherwise("ended_on"),
+    )
+
+
 def _bounded(sets: pl.DataFrame, failures: pl.DataFrame, as_of: date) -> pl.DataFrame:
     """Sets with `row`, where they are drawn from (`began`), and the days of their last failure."""
     last = failures.group_by("set_no", maintain_order=True).agg(
@@ -89,7 +102,7 @@ def _bounded(sets: pl.DataFrame, failures: pl.DataFrame, as_of: date) -> pl.Data
     # Where nothing tells when it began, it is drawn from the first day it is heard of.
     heard = pl.min_horizontal("watched_from", "last_working", "fails_from", "fails_to", "ended_on")
     return (
-        sets.join(last, on="set_no", how="left", maintain_order="left")
+        with_ends(sets).join(last, on="set_no", how="left", maintain_order="left")
         .with_columns(
             row=pl.format("{} {}", "set_no", parts),
             began=pl.coalesce("started_latest", heard, pl.lit(as_of)),
@@ -109,10 +122,10 @@ def _marks(named: pl.DataFrame, failures: pl.DataFrame, due_on: date | None) -> 
     )  # fmt: skip
     present = named.tail(1)
 
-    def one(frame: pl.DataFrame, what: pl.Expr, on: str) -> pl.DataFrame:
+    def one(frame: pl.DataFrame, what: pl.Expr, on: str, low: str | None = None) -> pl.DataFrame:
         return frame.drop_nulls(on).select(
             "row", "set_no", what.alias("what"), pl.col(on).alias("on"),
-            pl.col(on).alias("low"), pl.col(on).alias("high"),
+            pl.col(low or on).alias("low"), pl.col(on).alias("high"),
         )  # fmt: skip
 
     ended = pl.col("ended_by").replace_strict(
@@ -121,7 +134,7 @@ def _marks(named: pl.DataFrame, failures: pl.DataFrame, due_on: date | None) -> 
     parts = [
         one(named.filter("unknown_start"), pl.lit("start not known"), "began"),
         failed,
-        one(named, ended, "ended_on"),
+        one(named, ended, "ended_latest", "ended_earliest"),
         one(present, pl.lit("last known working"), "last_working"),
     ]
     if due_on is not None and present.height:
@@ -167,7 +180,10 @@ def lives_words(
     told = dict(by_set.select("set_no", "all").iter_rows())
     return (
         f"{first}, as known on {_day(as_of)}.",
-        *(_one(row, told.get(row["set_no"], []), as_of) for row in sets.iter_rows(named=True)),
+        *(
+            _one(row, told.get(row["set_no"], []), as_of)
+            for row in with_ends(sets).iter_rows(named=True)
+        ),
     )
 
 
@@ -185,7 +201,8 @@ def _one(row: Mapping[str, Any], failures: list[dict[str, Any]], as_of: date) ->
         said.append(f"last known working {_day(row['last_working'])}")
     ended = {"recapped": "replaced", "board_swapped": "its board swapped", "retired": "retired"}
     if row["ended_on"] is not None:
-        said.append(f"{ended.get(row['ended_by'], 'ended')} {_day(row['ended_on'])}")
+        when = _within(row["ended_earliest"], row["ended_latest"])
+        said.append(f"{ended.get(row['ended_by'], 'ended')} {when}")
     elif row["failed"]:
         said.append("not seen working since")
     return "; ".join(said) + "."
@@ -196,12 +213,16 @@ def _began(row: Mapping[str, Any]) -> str:
     verb = "new" if row["set_no"] == 1 else "fitted"
     if early is None or late is None:
         return f"nothing tells when it was {verb}"
+    return f"{verb} {_within(early, late)}"
+
+
+def _within(early: date, late: date) -> str:
     if early == late:
-        return f"{verb} {_day(early)}"
+        return _day(early)
     if (early.month, early.day, late.month, late.day) == (1, 1, 12, 31):
         years = str(early.year) if early.year == late.year else f"{early.year} to {late.year}"
-        return f"{verb} some time in {years}"
-    return f"{verb} some time from {_day(early)} to {_day(late)}"
+        return f"some time in {years}"
+    return f"some time from {_day(early)} to {_day(late)}"
 
 
 def _failure(one: Mapping[str, Any]) -> str:

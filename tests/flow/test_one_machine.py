@@ -325,3 +325,59 @@ def test_every_machine_of_the_demo_can_be_told(demo_store):
         assert (marks["low"] <= marks["high"]).all()
         said = " ".join(lives_words(str(unit), sets, failures, as_of=as_of))
         assert "None" not in said
+
+
+def test_a_set_ends_within_the_days_on_which_the_next_was_fitted():
+    from fleet.flow.machine_lives import lay_out, lives_words
+    from fleet.lives.unit_sets import UNIT_FAILURES, UNIT_SETS
+
+    sets = pl.DataFrame(
+        [
+            ("U", 1, "original", date(2001, 1, 1), date(2001, 12, 31), date(2014, 1, 1),
+             "recapped"),
+            ("U", 2, "replaced_known", date(2014, 1, 1), date(2014, 12, 31), date(2020, 5, 1),
+             "retired"),
+        ],
+        schema=["unit", "set_no", "parts", "started_earliest", "started_latest", "ended_on",
+                "ended_by"],
+        orient="row",
+    ).with_columns(failed=pl.lit(False), in_vain=pl.lit(False))  # fmt: skip
+    sets = sets.select(
+        pl.col(name).cast(dtype) if name in sets.columns else pl.lit(None, dtype).alias(name)
+        for name, dtype in UNIT_SETS.items()
+    )
+    failures = UNIT_FAILURES.to_frame()
+    _, marks = lay_out(sets, failures, as_of=date(2026, 1, 1))
+    assert marks.filter(pl.col("what") != "start not known").select(
+        "set_no", "what", "low", "high"
+    ).rows() == [
+        (1, "capacitors replaced", date(2014, 1, 1), date(2014, 12, 31)),
+        (2, "retired", date(2020, 5, 1), date(2020, 5, 1)),
+    ]
+    said = lives_words("U", sets, failures, as_of=date(2026, 1, 1))
+    assert said[1].endswith("nobody watched it while it worked; replaced some time in 2014.")
+    assert said[2].endswith("retired 1 May 2020.")
+
+
+def test_the_mark_of_a_due_date_has_its_limits_cut_where_the_drawing_ends(demo_store):
+    from fleet.flow.due import due
+    from fleet.flow.due_when import day_reached
+    from fleet.flow.machine_lives import MARKS, due_mark
+    from fleet.flow.one_machine import one_machine
+
+    as_of = date(2026, 6, 30)
+    listed = due(demo_store, as_of=as_of).frame
+    ahead = listed.filter(action="recap_when_due").row(0, named=True)
+    late = listed.filter(action="recap_now").row(0, named=True)
+    never = listed.filter(action="leave").row(0, named=True)
+    for row in (ahead, late, never):
+        sets = one_machine(demo_store, row["unit"], as_of=as_of).sets
+        mark = due_mark(sets, row, as_of=as_of, most_years=2)
+        assert mark.schema == MARKS
+        if row is never:
+            assert mark.is_empty()
+            continue
+        on = day_reached(row)
+        assert mark["on"].to_list() == [on]
+        assert mark["low"][0] <= on <= mark["high"][0] <= date(2028, 6, 30)
+        assert row is ahead or mark["high"][0] == on < as_of

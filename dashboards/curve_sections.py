@@ -27,6 +27,13 @@ def draw_sentences(view: View) -> None:
             parts.append(_median_words(mine))
         lines.append(f"- **{name}**: {' '.join(parts)}")
     st.markdown("\n".join(lines))
+    if view.shown and not fits["failures"].sum():
+        st.info(
+            "No failure has been reported here yet, so there is no life to learn from. Log "
+            "failures as they come (Log a report), and tell of the machines that still work: both "
+            "count.",
+            icon=":material/edit_note:",
+        )
 
 
 def _median_words(points: pl.DataFrame) -> str:

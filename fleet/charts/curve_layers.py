@@ -25,28 +25,31 @@ def draw_layers(
     `look` goes to every mark with a line or an area: how points are joined, whether it is cut off.
     `among`: as theme.colour takes it.
     """
+    # Layers without rows are hidden from screen readers: they have no name to say.
     whole, ends, rest = theme.split(data)
     colour, dash = theme.colour(names, among=among), theme.dash(names, among=among)
     plain = theme.colour(names, among=among, with_legend=False)
     low, high = limits
     band = (
         alt.Chart(whole)
-        .mark_area(opacity=0.16, **look)
+        .mark_area(opacity=0.16, aria=not whole.is_empty(), **look)
         .encode(x=x, y=alt.Y(f"{low}:Q"), y2=f"{high}:Q", color=colour)
     )
     line = (
         alt.Chart(whole)
-        .mark_line(strokeWidth=2, **look)
+        .mark_line(strokeWidth=2, aria=not whole.is_empty(), **look)
         .encode(x=x, y=y, color=plain, strokeDash=dash, detail="run:O", tooltip=tooltip)
     )
     faint = (
         alt.Chart(rest)
-        .mark_line(strokeWidth=1.5, strokeDash=[2, 4], opacity=0.9, **look)
+        .mark_line(
+            strokeWidth=1.5, strokeDash=[2, 4], opacity=0.9, aria=not rest.is_empty(), **look
+        )
         .encode(x=x, y=y, color=plain, detail="run:O", tooltip=tooltip)
     )
     mark = (
         alt.Chart(ends)
-        .mark_point(size=70, filled=True, opacity=1)
+        .mark_point(size=70, filled=True, opacity=1, aria=not ends.is_empty())
         .encode(x=x, y=y, color=colour, shape=theme.shape(names, among=among), tooltip=tooltip)
     )
     return alt.LayerChart(layer=[band, faint, line, mark]).properties(height=theme.HEIGHT)

@@ -8,6 +8,8 @@ import polars as pl
 from fleet.charts import actions, theme
 from fleet.frames import DUE, check_frame
 
+_LATE = "past its date"
+
 
 def count_by_quarter(due: pl.DataFrame, *, until: date | None = None) -> pl.DataFrame:
     """Units due in each quarter and for each action.
@@ -28,20 +30,29 @@ def count_by_quarter(due: pl.DataFrame, *, until: date | None = None) -> pl.Data
 
 
 def draw_due_dates(due: pl.DataFrame, *, until: date | None = None) -> alt.LayerChart:
-    """Stacked bars: units that come due in each quarter (DUE), by action, with their numbers.
+    """Stacked bars: units that come due in each quarter (DUE), by action, with their numbers. Those
+    past their date stand in a bar of their own before the first quarter.
 
     Units without a due date are not drawn, nor those due after `until`; the caller says so.
     """
-    tallest = pl.col("units").sum().over("quarter").max()
-    counts = count_by_quarter(due, until=until).with_columns(
-        name=_name(pl.col("quarter")),
+    late = pl.col("overdue_days").fill_null(0.0) >= 1.0
+    ahead = count_by_quarter(due.filter(~late), until=until)
+    waiting = count_by_quarter(due.filter(late)).group_by("action").agg(pl.col("units").sum())
+    counts = pl.concat(
+        [
+            waiting.select(pl.lit(_LATE).alias("name"), "action", "units"),
+            ahead.select(_name(pl.col("quarter")).alias("name"), "action", "units"),
+        ]
+    )
+    tallest = pl.col("units").sum().over("name").max()
+    counts = counts.with_columns(
         fits=pl.col("units") / tallest > 0.07,  # room for a number inside the bar
         order=actions.order(),
     )
     x = alt.X(
         "name:O",
         title="Quarter in which the recap is due",
-        scale=alt.Scale(domain=_quarters(counts)),
+        scale=alt.Scale(domain=[*[_LATE] * (waiting.height > 0), *_quarters(ahead)]),
         axis=alt.Axis(labelAngle=-60, labelOverlap=True),
     )
     y = alt.Y("units:Q", title="Machines", stack="zero", axis=alt.Axis(tickMinStep=1, format="d"))

@@ -64,7 +64,9 @@ def draw_ratios(ratios: pl.DataFrame, *, by: Sequence[str]) -> alt.LayerChart:
     blue = theme.COLOURS[0]
 
     def stretch(frame: pl.DataFrame, start: str, end: str, dash: list[int]) -> alt.Chart:
-        mark = alt.Chart(frame).mark_rule(strokeWidth=2.5, strokeDash=dash, color=blue)
+        # a layer without marks has no name a screen reader could say
+        spoken = not frame.is_empty()
+        mark = alt.Chart(frame).mark_rule(strokeWidth=2.5, strokeDash=dash, color=blue, aria=spoken)
         across = alt.X(f"{start}:Q", scale=scale, title=title)
         drawn: alt.Chart = mark.encode(x=across, x2=f"{end}:Q", y=y, tooltip=tooltip)
         return drawn

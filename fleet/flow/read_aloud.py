@@ -44,6 +44,9 @@ def median_words(points: pl.DataFrame, *, unit: str = "years") -> str:
     drawn = points.filter("supported")
     if drawn.is_empty():
         return "too few lives to draw a curve"
+    if points["survival"].min() == 1.0:
+        oldest = number(points["age"].item(-1))
+        return f"{_of_those(points)}none has failed yet; the oldest was watched to {oldest} {unit}"
     crossed = drawn.filter(pl.col("survival") <= 0.5)
     if crossed.is_empty():
         last = drawn.row(-1, named=True)
@@ -63,7 +66,8 @@ def median_words(points: pl.DataFrame, *, unit: str = "years") -> str:
 def fit_words(fit: Mapping[str, Any], *, unit: str = "years") -> str:
     """One Weibull fit (a row of frames.FIT as a mapping) in a sentence or two."""
     failures, lives = number(fit["failures"]), number(fit["lives"])
-    counted = f"{failures} failure{'' if fit['failures'] == 1 else 's'} among {lives} lives"
+    among = "life" if fit["lives"] == 1 else "lives"
+    counted = f"{failures} failure{'' if fit['failures'] == 1 else 's'} among {lives} {among}"
     if not fit["exists"]:
         return f"{counted}: {fit['reason']}."
     low, high = fit["shape_low"], fit["shape_high"]

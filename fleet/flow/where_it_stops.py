@@ -18,6 +18,10 @@ def curve_stops(points: pl.DataFrame, *, by: Sequence[str]) -> tuple[str, ...]:
     said = []
     for name, rows in _groups(points, by):
         full = rows.filter("supported")
+        if not rows["failures"].sum():
+            oldest = number(float(rows["age"].item(-1)))
+            said.append(f"{name}: no failure was seen; the oldest was watched to {oldest} years.")
+            continue
         if full.is_empty():
             if not rows["survival"].null_count():  # else flow.unsettled says why none is drawn
                 said.append(f"{name}: too few were watched at every age to trust any of it.")
@@ -41,6 +45,9 @@ def rate_stops(rates: pl.DataFrame, *, by: Sequence[str], what: str = "sets") ->
             said.append(f"{name}: too few {what} were watched at every age.")
             continue
         low, high = number(full.item(0)), number(full.item(-1))
+        if low == high:
+            said.append(f"{name}: nothing happened while enough {what} were watched.")
+            continue
         beyond = (
             f"the oldest watched was {number(float(oldest))}"  # type: ignore[arg-type]
             if number(float(oldest)) != high  # type: ignore[arg-type]

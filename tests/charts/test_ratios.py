@@ -60,3 +60,9 @@ def test_no_groups_and_missing_columns(ratios):
     assert draw_ratios(ratios.clear(), by=["batch"]).to_dict()["layer"]
     with pytest.raises(BadFrame, match="ratio_low"):
         draw_ratios(ratios.drop("ratio_low"), by=["batch"])
+
+
+def test_layers_without_marks_are_hidden_from_screen_readers(ratios):
+    closed = ratios.filter(pl.col("batch").is_in(["A", "B"]))
+    marks = [layer["mark"] for layer in draw_ratios(closed, by=["batch"]).to_dict()["layer"]]
+    assert [marks[i]["aria"] for i in (WHOLE, OPEN_LOW, OPEN_HIGH)] == [True, False, False]

@@ -54,6 +54,13 @@ def test_a_curve_that_is_open_everywhere_is_left_to_the_words_on_that():
     assert curve_stops(points([(2.0, 9.0, None, False)]), by=["model"]) == ()
 
 
+def test_without_a_failure_the_oldest_is_said():
+    rows = [(0.0, 12.0, 1.0, True, 0.0), (19.5, 1.0, 1.0, False, 0.0)]
+    assert curve_stops(points(rows), by=["model"]) == (
+        "KB-1: no failure was seen; the oldest was watched to 19.5 years.",
+    )
+
+
 def test_groups_keep_their_order_and_are_named_as_on_the_chart():
     both = pl.concat([points(BEGINS, "KB-2"), points(BEGINS, None)], how="vertical_relaxed")
     assert [line.split(":")[0] for line in curve_stops(both, by=["model"])] == [

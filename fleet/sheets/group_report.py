@@ -8,7 +8,8 @@ from fleet.flow.group_report import GroupReport
 
 _TEMPLATES = Path(__file__).parent / "templates"
 _ALT = {
-    "due": "Machines due in each quarter by what to do; the list beside it has the dates.",
+    "due": "Machines past their date, and those due in each quarter, by what to do; the list "
+    "beside it has the dates.",
     "expected": "Machines expected to fail in each quarter, with limits; the table has the "
     "numbers.",
     "curves": "Share of sets not yet failed by age for the models with most failures, with "

@@ -22,6 +22,21 @@ def test_empty_quarters_leave_a_gap(due):
     assert x["scale"]["domain"] == ["2026 Q1", "2026 Q2", "2026 Q3", "2026 Q4"]
 
 
+def test_what_is_past_its_date_stands_before_the_first_quarter(due):
+    late = due.with_columns(overdue_days=pl.Series([400.0, 0.4, 20.0, 0.0, None]))
+    bars = draw_due_dates(late).to_dict()
+    assert bars["layer"][0]["encoding"]["x"]["scale"]["domain"] == [
+        "past its date", "2026 Q1", "2026 Q2", "2026 Q3", "2026 Q4",
+    ]  # fmt: skip
+    rows = next(data for data in bars["datasets"].values() if data)
+    assert sorted((row["name"], row["action"], row["units"]) for row in rows) == [
+        ("2026 Q1", "recap now", 1),
+        ("2026 Q4", "recap when due", 1),
+        ("past its date", "measure first", 1),
+        ("past its date", "recap now", 1),
+    ]
+
+
 def test_numbers_are_written_in_the_bars(due):
     spec = draw_due_dates(due).to_dict()
     assert spec["layer"][1]["mark"]["type"] == "text"

@@ -32,10 +32,10 @@ def test_due_list_shows_rows_and_a_chart(reading):
     reading.open("due")
     table = reading.page.locator("table[role=grid]").first  # drawn on a canvas, read from here
     rows = int(table.get_attribute("aria-rowcount"))
-    said = reading.says(re.compile(r"^\d+ working units")).inner_text()
+    said = reading.says(re.compile(r"^\d+ working machines")).inner_text()
     assert rows - 1 == int(said.split()[0])
-    reading.says("When the work comes")
-    assert reading.page.locator("[data-testid='stVegaLiteChart']").count() == 1
+    reading.says("When more work comes")
+    assert reading.page.locator("[data-testid='stVegaLiteChart']").count() == 2
     with reading.page.expect_download() as download:
         reading.page.get_by_role("button", name="Download the list (CSV)").click()
     file = pl.read_csv(download.value.path())

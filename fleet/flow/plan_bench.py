@@ -85,7 +85,7 @@ def _hours(models: pl.DataFrame, wanted: pl.Series) -> tuple[pl.DataFrame, list[
         why = "the middle of the other models'" if known.len() else "our guess, no model says"
         said.append(
             f"How long {_listed(silent)} takes at the bench is not recorded: {usual:g} hours are "
-            f"assumed ({why}). Enter bench_hours with the model."
+            f"assumed ({why}). Enter the bench hours with the model."
         )
     return each.with_columns(pl.col("hours").fill_null(usual)), said
 

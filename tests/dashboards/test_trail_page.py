@@ -1,0 +1,59 @@
+"""Who did what on its page: by time, person and machine, and only for those who manage."""
+
+from datetime import date
+
+import access
+import pytest
+
+from fleet.flow.access import Person
+from fleet.flow.entering import amend_record, log_reports
+from fleet.occasion import Occasion, on_occasion
+
+
+@pytest.fixture
+def written(small_store):
+    store = small_store(
+        [("U1", "M", "working", "2019-01-01"), ("U2", "M", "working", "2019-01-01")]
+    )
+    with on_occasion(Occasion(through="page Log a report", who="pim@example.org")):
+        done = log_reports(
+            store, "working", ["U1"], {"date": "2019-06-01"}, today=date(2020, 7, 1), by=None
+        )  # fmt: skip
+    amend_record(store, done.records[0], {"notes": "hums"}, today=date(2020, 7, 1), by="ann")
+    return store
+
+
+def lines(page):
+    return page.dataframe[0].value.select_dtypes("object").fillna("").to_dict("records")
+
+
+def test_each_write_is_a_line_the_newest_first(written, open_view):
+    page = open_view("trail", trail_span="all")
+    assert not page.exception
+    first, second, *_ = lines(page)
+    assert (first["Who"], first["Did"], first["Machine"]) == ("ann", "corrected", "U1")
+    assert (second["Who"], second["Did"]) == ("pim@example.org", "reported working")
+    assert second["Through"] == "Log a report"
+    assert "by 2 people" in page.markdown[-1].value
+
+
+def test_time_person_and_machine_are_in_the_address(written, open_view):
+    page = open_view("trail", trail_span="all")
+    assert len(lines(page)) > 2
+    assert not open_view("trail", trail_span="week").dataframe  # all of it was written years ago
+    page = open_view("trail", trail_span="all", trail_unit="U2", trail_by="nobody")
+    assert {line["Machine"] for line in lines(page)} == {"U2"}
+    page = open_view("trail", trail_span="all", trail_by="ann")
+    assert [line["Who"] for line in lines(page)] == ["ann"]
+
+
+def test_who_does_not_manage_sees_none_of_it(written, open_view, monkeypatch):
+    monkeypatch.setattr(access, "person", lambda: Person(name="joren@example.org", role="log"))
+    page = open_view("trail")
+    assert not page.dataframe
+    assert "reported working" not in str(page)
+
+
+def test_an_empty_store_says_so(empty_store, open_view):
+    page = open_view("trail")
+    assert any("Nothing was written yet" in info.value for info in page.info)

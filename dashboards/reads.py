@@ -13,6 +13,8 @@ from fleet.flow import answers
 from fleet.flow.due import Prior
 from fleet.flow.due import due as due_list
 from fleet.flow.known import known_records
+from fleet.flow.last_reports import LastReports
+from fleet.flow.last_reports import last_reports as last_of
 from fleet.flow.table import Answer, Settings, Table, in_years
 
 Key = tuple[str, str]
@@ -28,14 +30,13 @@ def records(key: Key, kind: str) -> pl.DataFrame:
 @st.cache_resource(max_entries=_SMALL, show_spinner="Reading the records")
 def last_reports(key: Key) -> pl.DataFrame:
     """Each unit with its latest report: unit, model, serial, date, kind (null: none)."""
-    latest = (
-        records(key, "reports")
-        .sort("date_latest", "date_earliest", "record")
-        .group_by("unit")
-        .agg(pl.col("date", "kind").last())
-    )
-    units = records(key, "units").select("unit", "model", "serial").unique("unit", keep="last")
-    return units.join(latest, on="unit", how="left").sort("unit")
+    made = last_of(records(key, "reports"), records(key, "units"), _last_before.get(key[0]))
+    _last_before.clear()
+    _last_before[key[0]] = made
+    return made.frame
+
+
+_last_before: dict[str, LastReports] = {}  # of the state before: most of it still holds
 
 
 @st.cache_resource(max_entries=_SMALL, show_spinner="Building the life table")

@@ -6,6 +6,7 @@ from pathlib import Path
 import polars as pl
 
 from fleet.errors import BadInput
+from fleet.flow.known import as_entered
 
 _NO_PLACE = ("", "ALL", "HOURS")
 
@@ -24,13 +25,13 @@ def unknown_places(store: Path, tables: Mapping[str, pl.DataFrame]) -> tuple[str
     """Sentences on positions and units that clean rows of reports, readings and steps name and no
     record describes. Only for models with described positions: of others nothing can be said.
     """
-    from fleet.store import known
-
     rows = [*_named(tables)]
     if not rows:
         return ()
-    held = known(store, ("units", "positions"))
-    model_of = dict(held["units"].select("unit", "model").iter_rows())
+    held = as_entered(store, ("units", "positions"))
+    named = {unit for unit, *_ in rows if unit is not None}
+    units = held["units"].filter(pl.col("unit").is_in(named))
+    model_of = dict(units.select("unit", "model").iter_rows())
     places: dict[str, list[str]] = {}
     for model, position in held["positions"].select("model", "position").iter_rows():
         places.setdefault(model, []).append(position)

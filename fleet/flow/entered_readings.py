@@ -10,6 +10,7 @@ from pathlib import Path
 import polars as pl
 
 from fleet.errors import BadInput
+from fleet.flow.known import as_entered
 
 _PRINTED = frozenset({"BATCH", "NAME", "LIST", "UNIT", "POSITION", "POSITIONS", "DATE", "MODEL"})
 _BLANK_LINE = re.compile(r"[_.\u2026-]*(?:_{2,}|\.{2,}|\u2026)[_.\u2026-]*|_")
@@ -55,9 +56,8 @@ def refuse_unsaid_positions(
 def oddities(store: Path, readings: pl.DataFrame) -> tuple[str, ...]:
     """Sentences on readings (clean rows of the kind) that look wrong for their places."""
     from fleet.flow.position_readings import with_facts
-    from fleet.store import known
 
-    tables = known(store, ("units", "positions"))
+    tables = as_entered(store, ("units", "positions"))
     places = tables["positions"].sort("record").unique(["model", "position"], keep="last")
     ends = places.select("model", "position", "ground_referenced", "grounded_end", "current")
     told = with_facts(readings, tables["positions"], tables["units"]).join(

@@ -32,6 +32,16 @@ def known_records(
     return records
 
 
+def as_entered(store: Path, kinds: Sequence[str]) -> dict[str, pl.DataFrame]:
+    """Known frames of `kinds` that stand now, just as they were entered; those that are kept
+    already where answers are kept.
+    """
+    from fleet.store import known
+    from fleet.store.recent import known_again
+
+    return known_again(store, kinds) if keeping() else known(store, kinds)
+
+
 def keep_answers(on: bool = True) -> None:
     """From now on, or no longer: keep what was read and reckoned while the records stand as they
     are. For programs that stay open.

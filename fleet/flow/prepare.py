@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from fleet.errors import BadInput, NotKnown
+from fleet.flow.known import as_entered
 from fleet.frames import COMMON, KINDS, REJECTED, empty_frame
 
 if TYPE_CHECKING:
@@ -29,9 +30,7 @@ class Prepared:
 
 def known_names(store: Path) -> dict[str, pl.DataFrame]:
     """What the store knows of sources, models, batches and units now."""
-    from fleet.store import known
-
-    return known(store, _KNOWN)
+    return as_entered(store, _KNOWN)
 
 
 def clean_all(

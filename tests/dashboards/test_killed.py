@@ -110,7 +110,8 @@ def test_fleet_log_killed_at_random_moments(club):
     first = fleet("log", "recapped", "U1", "--on", "2001-01-01", "--positions", "C1;C2",
                   "--reading", "C1,stage=before,esr_ohm=4",
                   "--reading", "C2,stage=after,esr_ohm=0.2", "--store", str(club))  # fmt: skip
-    assert first.wait(timeout=120) == 0, first.communicate()
+    told = first.communicate(timeout=120)
+    assert first.returncode == 0, told
     takes = time.monotonic() - began
     confirmed = {"2001-01-01"}
     for n in range(2, 12):

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 _MOST_BYTES = 1_500_000_000  # of frames kept in all
 _FEW = 200  # rows come since that are put in their places; of more, all is read anew
+_MOST_PIECES = 64  # a frame lies in
 _AGAIN = r"~[0-9]+$"  # of a record entered once more
 
 
@@ -149,7 +150,9 @@ def _put_in(frame: pl.DataFrame, new: pl.DataFrame) -> pl.DataFrame:
     for n, place in enumerate(places):  # the new rows are sorted too
         pieces += [frame.slice(at, place - at), new.slice(n, 1)]
         at = place
-    return pl.concat([*pieces, frame.slice(at)], rechunk=True)
+    # Put together in memory now and then only: that takes longer than all the rest.
+    made = pl.concat([*pieces, frame.slice(at)], rechunk=False)
+    return made.rechunk() if made.n_chunks() > _MOST_PIECES else made
 
 
 class _Keys(Sequence[Any]):

@@ -109,23 +109,27 @@ def settle(page: Page) -> None:
         page.locator(unfinished).first.wait_for(state="detached")
 
 
-def save_and_see(chromium: Browser, server: Server, unit: str, patience: int = 120) -> float:
-    """Seconds from the click that saves a report to the sentence with its record being there."""
+def save_and_see(
+    chromium: Browser, server: Server, unit: str, patience: int = 120
+) -> tuple[float, float]:
+    """Seconds from the click that saves a report to the page with its record being drawn, and of
+    the server's processor.
+    """
     page = chromium.new_page()
     page.set_default_timeout(1000 * patience)
-    page.goto(f"{server.address}/log?unit={unit}")
+    page.goto(f"{server.address}/log?unit={unit}&log_kind=working")
     settle(page)
     save = page.get_by_role("button", name="Save the report")
     save.wait_for()
     settle(page)
-    began = time.perf_counter()
+    began, before = time.perf_counter(), server.processor()
     save.click()
     told = page.get_by_text(re.compile("^Recorded: "))
     told.wait_for()
     settle(page)
     took = time.perf_counter() - began
     page.close()
-    return took
+    return took, server.processor() - before
 
 
 def _wait(address: str, process: "subprocess.Popen[bytes]", seconds: int = 120) -> None:

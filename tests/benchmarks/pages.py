@@ -141,8 +141,11 @@ def _by_chromium(
                 line = _line(view, first, whole, warm, reading.processor, nothing.processor)
                 print(f"{line}   {warm.sent:,}", flush=True)
             if "log" in told.pages:
-                saved = page_server.save_and_see(chromium, server, unit)
-                print(f"log        from the click on save to the line it is in: {saved:.2f} s")
+                saved, processor = page_server.save_and_see(chromium, server, unit)
+                print(
+                    f"log        from the click on save to the line it is in: {saved:.2f} s "
+                    f"(processor {processor:.2f})"
+                )
 
 
 def _address(view: str, unit: str, as_of: date) -> str:

@@ -8,6 +8,7 @@ import polars as pl
 
 from fleet.frames import check_frame, empty_frame, known_schema
 from fleet.lives.runs import first_rows
+from fleet.lives.whole_recaps import mark_whole
 
 # Stands for "no earliest day": before any machine of ours. Clipped to the build date later.
 OPEN = date(1600, 1, 1)
@@ -40,6 +41,7 @@ def know(records: Mapping[str, pl.DataFrame], as_of: date) -> Known:
     raw = _reports(_entered(records, "reports", as_of), as_of)
     numbers = first_rows(units.select("unit", "idx"), "unit")
     reports = raw.join(numbers, on="unit", how="inner").drop("unit")
+    reports = mark_whole(reports, units, frames["positions"])
     first = reports.group_by("idx").agg(
         made_by=pl.min_horizontal(pl.col("l").min(), pl.col("lkw_l").min())
     )
@@ -101,7 +103,6 @@ def _units(units: pl.DataFrame, as_of: date) -> pl.DataFrame:
 
 
 def _reports(reports: pl.DataFrame, as_of: date) -> pl.DataFrame:
-    whole = pl.col("positions").str.strip_chars().str.to_lowercase()
     return (
         reports.with_columns(l=_latest("date", as_of))
         .filter(pl.col("l") <= as_of)
@@ -123,7 +124,6 @@ def _reports(reports: pl.DataFrame, as_of: date) -> pl.DataFrame:
             "symptom",
             "cured",
             pl.col("found_dead").fill_null(False).alias("dead"),
-            (pl.col("positions").is_null() | whole.is_in(["", "all"])).alias("whole"),
             pl.col("by").alias("said_by"),
             pl.col("source").alias("said_in"),
         )

@@ -32,7 +32,7 @@ def served(*words, port=None):
         [*command, *map(str, words)],
         cwd=REPOSITORY,
         # The server's own process must find the package in a checkout that is not installed.
-        env={**os.environ, "PYTHONPATH": str(REPOSITORY)},
+        env={**os.environ, "PYTHONPATH": str(REPOSITORY), "FLEET_WARM": ""},
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
         start_new_session=True,

@@ -103,9 +103,9 @@ def test_a_store_put_in_its_place_is_read_anew(store, tmp_path):
     _log(other, "U4", date="2024-06-30")  # as many rows, as many imports, other ones
     shutil.copy(other, store)
     _same(store, TODAY)
-    assert recent.known_again(store, ["reports"])["reports"].filter(
-        pl.col("date") == "2024-06-30"
-    )["unit"].to_list() == ["U4"]
+    assert recent.known_again(store, ["reports"])["reports"].filter(pl.col("date") == "2024-06-30")[
+        "unit"
+    ].to_list() == ["U4"]
 
 
 def test_many_rows_at_once_are_read_anew(store, tmp_path):

@@ -14,17 +14,17 @@ ACTION_WORDS = {
     "check_in": "ask how it is",
     "leave": "leave alone",
 }
-_COLOURS = ("#D55E00", "#0072B2", "#8A7A00", "#009E73", "#7F7F7F")
+COLOURS = ("#D55E00", "#0072B2", "#8A7A00", "#009E73", "#7F7F7F")
 # Filled or hollow, with a whole or a broken outline: none is told by its colour alone.
 _HOLLOW = {"measure", "check_in", "leave"}
 _OUTLINES: tuple[tuple[int, ...], ...] = ((1, 0), (1, 0), (1, 0), (4, 3), (1, 2))
 _INSIDE = tuple(
     "transparent" if name in _HOLLOW else colour
-    for name, colour in zip(ACTION_WORDS, _COLOURS, strict=True)
+    for name, colour in zip(ACTION_WORDS, COLOURS, strict=True)
 )
 _NUMBERS = tuple(
     colour if name in _HOLLOW else "#FFFFFF"
-    for name, colour in zip(ACTION_WORDS, _COLOURS, strict=True)
+    for name, colour in zip(ACTION_WORDS, COLOURS, strict=True)
 )
 _ORDER = {word: i for i, word in enumerate(ACTION_WORDS.values())}
 
@@ -54,7 +54,7 @@ def bars(counts: pl.DataFrame) -> dict[str, Any]:
     outlines = alt.Scale(domain=_words(counts), range=dashes)
     return {
         "fill": alt.Fill("action:N", scale=_scale(counts, _INSIDE), legend=legend),
-        "stroke": alt.Stroke("action:N", scale=_scale(counts, _COLOURS), legend=legend),
+        "stroke": alt.Stroke("action:N", scale=_scale(counts, COLOURS), legend=legend),
         "strokeDash": alt.StrokeDash("action:N", scale=outlines, legend=legend),
         "order": alt.Order("order:Q"),
     }

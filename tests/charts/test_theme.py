@@ -2,7 +2,7 @@ import polars as pl
 import pytest
 
 from fleet.charts import MOST_GROUPS, name_groups, theme
-from fleet.charts.due_dates import _COLOURS as ACTION_COLOURS
+from fleet.charts.actions import COLOURS as ACTION_COLOURS
 from fleet.errors import BadInput
 
 

@@ -12,8 +12,6 @@ from hypothesis import strategies as st
 
 from fleet import store
 from fleet.frames import REJECTED, clean_schema, empty_frame
-from fleet.store.reads import _known
-from fleet.store.session import reading
 
 JAN, APR = date(2020, 1, 1), date(2020, 4, 1)
 DAY = timedelta(days=1)
@@ -108,6 +106,6 @@ def test_any_history_in_any_order_reads_as_the_plain_rule_says(history):
         done = store.append(path, tables, empty_frame(REJECTED), what="x", today=APR, by=None)
         assert done.rejected.is_empty()
         days = [JAN + n * DAY for n in range(-1, 8)]
-        stood = reading(path, lambda con: [_known(con, "reports", day, None) for day in days])
+        stood = [store.known(path, ("reports",), as_of=day)["reports"] for day in days]
     for day, known in zip(days, stood, strict=True):
         assert sorted(known["record"]) == _stood(made, day)

@@ -27,7 +27,7 @@ _CLOSED = {
     "autoload_known_extensions": "false",
     "allow_community_extensions": "false",
 }
-_LOCKED = {**_CLOSED, "enable_external_access": "false", "lock_configuration": "true"}
+_ALONE = {**_CLOSED, "enable_external_access": "false"}
 
 _BUSY = (
     "conflict on",  # two writers in this process; the engine's words for a row and a table
@@ -78,7 +78,9 @@ def connect(path: Path, *, read_only: bool) -> "duckdb.DuckDBPyConnection":
     """A connection to the database file at `path` that can reach nothing but that file."""
     import duckdb
 
-    return duckdb.connect(str(path.absolute()), read_only=read_only, config=dict(_LOCKED))
+    con = duckdb.connect(str(path.absolute()), read_only=read_only, config=dict(_ALONE))
+    _lock(con)
+    return con
 
 
 def connect_copier(source: Path, target: Path) -> "duckdb.DuckDBPyConnection":
@@ -91,8 +93,25 @@ def connect_copier(source: Path, target: Path) -> "duckdb.DuckDBPyConnection":
     allowed = [f"{path.absolute()}{tail}" for path in (source, target) for tail in tails]
     con.execute("SET allowed_paths = $allowed", {"allowed": allowed})
     con.execute("SET enable_external_access = false")
-    con.execute("SET lock_configuration = true")
+    _lock(con)
     return con
+
+
+def _lock(con: "duckdb.DuckDBPyConnection") -> None:
+    """No bar of progress, then no change of any setting.
+
+    Where Python was started without a file (`python -c`, a notebook), the engine draws a bar on
+    stdout, among our results, once a statement has taken two seconds.
+    """
+    import duckdb
+
+    try:
+        con.execute("SET enable_progress_bar = false")
+        con.execute("SET lock_configuration = true")
+    except duckdb.InvalidInputException as fault:
+        # Another thread's connection to this file has locked what both share.
+        if "has been locked" not in str(fault):
+            raise
 
 
 def patiently(path: Path, attempt: Callable[[], T], *, verb: str) -> T:

@@ -101,11 +101,30 @@ def test_a_store_can_reach_nothing_else(path, tmp_path):
         f"ATTACH '{tmp_path / 'more.duckdb'}'",
         "SET enable_external_access = true",
         "INSTALL httpfs",
+        "SET autoinstall_known_extensions = true",
     ):
         with pytest.raises(duckdb.Error):
             con.execute(reach)
     con.close()
     assert sorted(p.name for p in tmp_path.iterdir()) == [path.name, other.name]
+
+
+CONNECTIONS = """
+import sys
+from pathlib import Path
+from fleet.store.engine import connect
+
+first = connect(Path(sys.argv[1]), read_only=True)
+second = connect(Path(sys.argv[1]), read_only=True)  # locked by the first
+print(*first.execute("SELECT current_setting('enable_progress_bar')").fetchone())
+print(*second.execute("SELECT current_setting('lock_configuration')").fetchone())
+"""
+
+
+def test_the_engine_draws_no_bar_among_results(path, start_python):
+    """It does by itself where Python was started without a file, after two seconds."""
+    out, err = start_python(CONNECTIONS, path).communicate(timeout=60)
+    assert out.split() == ["False", "True"], err
 
 
 @pytest.fixture

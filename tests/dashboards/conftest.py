@@ -16,7 +16,7 @@ import serving  # noqa: E402 - found by the line above
 import watching  # noqa: E402
 
 _CHROMIUM = "/usr/bin/chromium"
-_BROWSER_ARGUMENTS = [
+BROWSER_ARGUMENTS = [
     "--no-sandbox",
     "--disable-gpu",
     "--disable-quic",
@@ -174,6 +174,6 @@ def browser():
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=path, args=_BROWSER_ARGUMENTS)
+        chromium = playwright.chromium.launch(executable_path=path, args=BROWSER_ARGUMENTS)
         yield chromium
         chromium.close()

@@ -16,7 +16,7 @@ from fleet.flow.table import Answer, Table
 @ready.kept("Measuring what each gap in the records does to the answers")
 def checked(key: reads.Key, as_of: date) -> Answer:
     """Findings, the weightiest first."""
-    return check(Path(key[0]), as_of=as_of)
+    return check(Path(key[0]), as_of=as_of, progress=ready.tell)
 
 
 @ready.kept("Building the life table")

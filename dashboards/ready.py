@@ -42,6 +42,8 @@ class Job:
     work: Callable[[], object]
     asked: bool  # by a reader, not only to be ready
     began: float | None = None
+    far: str = ""  # what of it is being done
+    show: Callable[[str], object] | None = None  # draws that, where the page's own thread works
     done: threading.Event = field(default_factory=threading.Event)
     answer: object = None
     fault: Exception | None = None
@@ -129,6 +131,8 @@ def waiting(late: NotYet) -> None:
             before = _ahead_of(job)
             since = "" if job.began is None else f" for {time.monotonic() - job.began:.0f} s so far"
             st.markdown(f":material/hourglass: **{job.what}**{since}")
+            if job.far:
+                st.caption(job.far)
             st.caption(
                 "The store is large: this part appears here by itself as soon as it is there. "
                 + (f"{before} other answers come before it." if before else "")
@@ -181,22 +185,39 @@ def _here_and_now(job: Job) -> None:
         _work(job) if mine else job.done.wait()
         return
     with st.spinner(job.what):
-        _work(job) if mine else job.done.wait()
+        far = st.empty()
+        if mine:
+            job.show = far.caption
+            _work(job)
+        else:
+            job.done.wait()
+        far.empty()
 
 
 def _work(job: Job) -> None:
-    within = _within_a_job()
+    outer, within = getattr(_here, "working_on", None), _within_a_job()
     _here.job = True
+    _here.working_on = outer or job  # what that needs is a part of it
     try:
         job.answer = job.work()
     except Exception as fault:
         job.fault = fault
     finally:
-        _here.job = within
+        _here.job, _here.working_on = within, outer
+        job.show = None
         job.done.set()
 
 
 _here = threading.local()
+
+
+def tell(far: str) -> None:
+    """Say, from within the work on an answer, what of it is being done."""
+    job: Job | None = getattr(_here, "working_on", None)
+    if job is not None:
+        job.far = far
+        if job.show is not None:
+            job.show(far)
 
 
 def _within_a_job() -> bool:

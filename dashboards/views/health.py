@@ -1,9 +1,5 @@
-import re
-from collections.abc import Mapping
-from typing import Any
-
-import access
 import address
+import health_findings
 import health_links
 import health_reads
 import polars as pl
@@ -14,17 +10,8 @@ import take_away
 import words
 
 from fleet.flow.caution import CAUTION
-from fleet.flow.check_finding import NEGLIGIBLE
-from fleet.flow.table import Answer
+from fleet.flow.pooling_words import without_commands
 
-_ASK = "Ask next ("
-_SHOWN = 20  # findings written out; the rest are in the table
-# A command in a sentence: its verb, then options, names and values, up to the next plain word.
-_COMMAND = re.compile(
-    r"fleet (?:log|amend|add|check|fit|suspects|import|expect)"
-    r"(?: working| failed| model| batch| --[a-z-]+(?: [^\s;()]*[^\s;,.()])?|"
-    r" [^\s;,.()]*[A-Z0-9=][^\s;,.()]*)*"
-)
 _QUESTIONS = {
     "build_year": "old and young machines",
     "batches": "batches",
@@ -52,106 +39,17 @@ def main() -> None:
                 part(place)
         with first, shared.sentences():
             answer = health_reads.checked(place.key, place.as_of)
-            _ask_next(answer)
-            _findings(answer.frame)
+            health_findings.ask_next(answer)
+            health_findings.findings(answer.frame)
     if CAUTION in answer.notes:  # somebody is sent to look inside
         st.warning(words.CAUTION, icon=":material/electrical_services:")
     shared.show_notes(
         tuple(
             words.plain(note)
             for note in answer.notes
-            if note != CAUTION and not note.startswith(_ASK)
+            if note != CAUTION and not note.startswith(health_findings.ASK)
         )
     )
-
-
-def _pages() -> frozenset[str]:
-    """Pages a finding may link to that the role covers."""
-    who = access.person()
-    needed = {"views/log.py": "log", "views/bring_in.py": "manage"}
-    pages = ("views/log.py", "views/bring_in.py", "views/units.py", "views/suspects.py")
-    return frozenset(page for page in pages if who.may(needed.get(page, "read")))  # type: ignore[arg-type]
-
-
-def _ask_next(answer: Answer) -> None:
-    """The one thing to ask for, and of which machines."""
-    st.header("Whom to ask next", anchor=False)
-    asks = [note for note in answer.notes if note.startswith(_ASK)]
-    if not asks:
-        st.markdown("Nothing that anybody could be asked for would change an answer.")
-        return
-    told = asks[0].removeprefix(_ASK)
-    row = next(
-        r for r in answer.frame.iter_rows(named=True) if told.startswith(f"{r['finding']}): ")
-    )
-    what = words.escaped(row["finding"][:1].upper() + row["finding"][1:])
-    st.markdown(f"**{what}** :blue-badge[{_effect(row)}]")
-    st.markdown(f"Ask for it: {_commands(row['advice'])}")
-    if row["units"]:
-        st.caption("Machines to ask after first, to be pasted into a message:")
-        st.code(", ".join(row["units"]), language=None, wrap_lines=True)
-
-
-def _findings(frame: pl.DataFrame) -> None:
-    st.header("What hurts the answers, the worst first", anchor=False)
-    if frame.is_empty():
-        st.success("Nothing was found that hurts the answers.", icon=":material/check:")
-        return
-    much = frame.filter(pl.col("blocks") | (pl.col("effect").fill_null(1.0) >= NEGLIGIBLE)).height
-    st.markdown(
-        f"{words.counted(frame.height, 'finding')}; settling "
-        f"{'it' if much == 1 else f'{much} of them'} would change an answer or may do so."
-    )
-    open_to = _pages()
-    for row in frame.head(_SHOWN).iter_rows(named=True):
-        with st.container(border=True):
-            st.markdown(
-                f"**{row['rank']}. {words.escaped(row['subject'])}**: {_commands(row['finding'])} "
-                f":blue-badge[{_effect(row)}]"
-            )
-            advice = row["advice"].removeprefix("hardly changes the answer; ")
-            st.markdown(f"What to do: {_commands(advice)}")
-            health_links.draw(row["about"], row["units"] or [], open_to=open_to, key=row["rank"])
-    table = _table(frame)
-    with st.expander(f"All of them as a table ({frame.height})"):
-        st.dataframe(table, hide_index=True, placeholder="", alt="Findings, the worst first")
-    st.caption(
-        "Effect: by how much settling it would move the age by which one in ten of a model has "
-        "failed, or narrow its limits, for the model where that is most."
-    )
-    take_away.table(table, "findings", what="Findings")
-
-
-def _effect(row: Mapping[str, Any]) -> str:
-    if row["blocks"]:
-        return "no answer without it"
-    if row["effect"] is None:
-        return "effect not measured"
-    if row["effect"] < NEGLIGIBLE:
-        return "hardly changes an answer"
-    if row["effect"] >= 1.0:
-        return f"changes an answer {1.0 + row['effect']:.1f}-fold"
-    return f"changes an answer by up to {100.0 * row['effect']:.1f} %"
-
-
-def _table(frame: pl.DataFrame) -> pl.DataFrame:
-    return frame.select(
-        pl.col("rank").alias("Rank"),
-        pl.col("subject").alias("What or who"),
-        pl.col("finding").alias("Finding"),
-        pl.col("count").alias("How many"),
-        pl.Series("Effect", [_effect(row) for row in frame.iter_rows(named=True)], pl.String),
-        pl.col("advice").alias("What to do"),
-    )
-
-
-def _commands(text: str) -> str:
-    """Advice with its commands set as such, the rest without meaning to markdown."""
-    out, at = [], 0
-    for found in _COMMAND.finditer(text):
-        out += [words.escaped(text[at : found.start()]), f"`{found[0]}`"]
-        at = found.end()
-    return "".join([*out, words.escaped(text[at:])])
 
 
 def _sources(place: shared.Place) -> None:
@@ -207,18 +105,23 @@ def _told_twice(place: shared.Place) -> None:
     )
     table = pairs.select(
         pl.col("unit").alias("Machine"),
+        pl.when("counted_once").then(pl.lit("once")).otherwise(pl.lit("twice")).alias("Counted"),
         pl.col("what").alias("What"),
         pl.col("days_apart").alias("Days apart"),
-        pl.when("counted_once").then(pl.lit("once")).otherwise(pl.lit("twice")).alias("Counted"),
         pl.col("why").alias("Why"),
         pl.col("first").alias("First report"),
         pl.col("second").alias("Second report"),
     )
     take_away.rows(
-        table, hide_index=True, placeholder="", alt="Events that may have been told twice"
+        table.drop("First report", "Second report"),
+        hide_index=True,
+        placeholder="",
+        alt="Events that may have been told twice",
     )
+    take_away.table(table, "told-twice", what="Events")
     units = pairs.sort("counted_once")["unit"].unique(maintain_order=True).to_list()
-    health_links.draw("told twice", units, open_to=_pages(), key=0)
+    row = {"about": "told twice", "subject": "", "units": units}
+    health_links.draw(row, open_to=health_findings.pages_open(), key="twice")
 
 
 def _pooling(place: shared.Place) -> None:
@@ -230,8 +133,8 @@ def _pooling(place: shared.Place) -> None:
     if found.frame.is_empty():
         st.markdown("There is no life to pool.")
         return
-    lines = found.frame.select("sentence", "answer").iter_rows()
-    st.markdown("\n".join(f"- {words.escaped(sentence)}" for sentence, _ in lines))
+    said = pl.Series("Why", [without_commands(s) for s in found.frame["sentence"]], pl.String)
+    st.markdown("\n".join(f"- {words.escaped(sentence)}" for sentence in said))
     table = found.frame.select(
         pl.col("model").alias("Model"),
         pl.col("question").replace(_QUESTIONS).alias("Question"),
@@ -239,7 +142,7 @@ def _pooling(place: shared.Place) -> None:
         pl.col("p_value").round_sig_figs(2).alias("Chance of as much"),
         pl.col("lives").alias("Lives"),
         pl.col("failures").alias("Failures"),
-        pl.col("sentence").alias("Why"),
+        said,
     )
     with st.expander("The same as a table"):
         st.dataframe(table, hide_index=True, placeholder="", alt="What may be taken together")

@@ -20,9 +20,12 @@ def impossible_codes(look: Look) -> Iterator[Finding]:
         if (why := cannot_be(code, not_after=look.as_of))
     }
     if wrong:
+        units = look.records["units"]
         yield Finding(
             subject=look.some(list(wrong)),
             finding=f"date codes that cannot be a date: {next(iter(wrong.values()))}",
             count=len(wrong),
             advice="read the code off a part again and correct it: fleet amend",
+            to_do="Read the code off a part again, and bring the batch in corrected.",
+            machines=units.filter(pl.col("batch").is_in(list(wrong)))["unit"].n_unique(),
         )

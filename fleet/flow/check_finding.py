@@ -19,18 +19,23 @@ class Finding:
     """`effect`: by what share settling it would move an answer or narrow its limits; None where
     that is not measured. `blocks`: without it there is no answer at all. `ask`: somebody can
     be asked for it. `opens`: the advice sends people inside machines. `units`: machines
-    concerned, those to begin with first.
+    concerned, those to begin with first; `machines`: how many there are (None: as `count`).
+    `to_do`: the advice where there is no command line, a sentence; `said`: likewise the finding,
+    where it names a command.
     """
 
     subject: str
     finding: str
     count: int
     advice: str
+    to_do: str
     effect: float | None = None
     blocks: bool = False
     ask: bool = True
     opens: bool = False
     units: tuple[str, ...] = ()
+    machines: int | None = None
+    said: str | None = None
 
     @property
     def negligible(self) -> bool:

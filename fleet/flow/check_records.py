@@ -11,13 +11,19 @@ from fleet.flow.check_finding import NEGLIGIBLE, Finding, Look, effect_of
 
 _WIDE_YEARS = 0.99  # a build date known to a year or less well
 _ASKED = 12  # machines named at a time
+# What the reason says, the advice, and the advice without a command.
 _ADVICE = (
-    ("nothing says after which day it was built", "say when it was built, a year is enough"),
-    ("began to collect failures", "nothing to do: they tell nothing of how long sets last"),
-    ("has not been seen working since", "say whether it runs again: fleet log working UNIT"),
-    ("no report tells of the failure", "report the failure: fleet log failed UNIT --on DATE"),
-    ("no day of enrolment and no report", "say when it came to be known, and that it works"),
-)
+    ("nothing says after which day it was built", "say when it was built, a year is enough",
+     "Say when it was built; a year is enough."),
+    ("began to collect failures", "nothing to do: they tell nothing of how long sets last",
+     "Nothing to do: they tell nothing of how long sets last."),
+    ("has not been seen working since", "say whether it runs again: fleet log working UNIT",
+     "Log that it works, if it runs again."),
+    ("no report tells of the failure", "report the failure: fleet log failed UNIT --on DATE",
+     "Log the failure, with its date."),
+    ("no day of enrolment and no report", "say when it came to be known, and that it works",
+     "Say when it came to be known, and log that it works."),
+)  # fmt: skip
 
 
 def left_out(look: Look) -> Iterator[Finding]:
@@ -46,25 +52,33 @@ def left_out(look: Look) -> Iterator[Finding]:
         extra: dict[str, float] = {}
         for row in each:
             extra[row["model"]] = extra.get(row["model"], 0.0) + row["fell"]
+        advice, to_do = _advice(reason, reports)
         yield Finding(
             subject=look.some(units),
             finding=f"left out of the lives: {reason}",
             count=len(units),
-            advice=_advice(reason, reports),
+            advice=advice,
+            to_do=to_do,
             effect=0.0 if useless else effect_of(more_failures(look.base, extra)) or 0.0,
             ask=not useless,
             units=tuple(units[:_ASKED]),
         )
 
 
-def _advice(reason: str, reports: str | None) -> str:
-    for words, advice in _ADVICE:
+def _advice(reason: str, reports: str | None) -> tuple[str, str]:
+    for words, advice, to_do in _ADVICE:
         if words in reason:
-            return advice
+            return advice, to_do
     if reports:
         first = reports.split(";")[0]
-        return f"see which is right and correct it: fleet amend {first} --set COLUMN=VALUE"
-    return "amend the record named, or add the missing date"
+        return (
+            f"see which is right and correct it: fleet amend {first} --set COLUMN=VALUE",
+            "See which report is right, and correct the other.",
+        )
+    return (
+        "amend the record named, or add the missing date",
+        "Correct what its records say, or add the missing date.",
+    )
 
 
 def build_dates(look: Look) -> Iterator[Finding]:
@@ -73,10 +87,12 @@ def build_dates(look: Look) -> Iterator[Finding]:
     wide = (days_expr(early, late) >= _WIDE_YEARS * DAYS_PER_YEAR).fill_null(value=True)
     units = look.records["units"].filter(wide)
     blank = pl.col("manufactured").is_null()
-    for some, what, how in (
-        (blank, "no date of manufacture", "a year YYYY is enough, even 199X"),
-        (~blank, "built in a known year or range of years only", "a month YYYY-MM is enough"),
-    ):
+    for some, what, how, short in (
+        (blank, "no date of manufacture", "a year YYYY is enough, even 199X",
+         "a year is enough, even 199X"),
+        (~blank, "built in a known year or range of years only", "a month YYYY-MM is enough",
+         "a month is enough"),
+    ):  # fmt: skip
         own = _widest_first(look, units.filter(some))
         if own.is_empty():
             continue
@@ -86,6 +102,8 @@ def build_dates(look: Look) -> Iterator[Finding]:
             finding=what,
             count=own.height,
             advice=_plate_words(own, how, hardly=effect is not None and effect < NEGLIGIBLE),
+            to_do=f"Read it off the rating plate when the machine is at hand ({short}); off date "
+            "codes of parts only when it is open anyway.",
             effect=effect,
             opens=True,
             units=tuple(own["unit"].head(_ASKED).to_list()),
@@ -162,8 +180,10 @@ def undescribed(look: Look) -> Iterator[Finding]:
                 finding=f"no record describes this {column}",
                 count=rows.height,
                 advice=f"fleet add {column} {name} ...",
+                to_do=f"Bring in a list of {kind} with what is known of it.",
             )
     models = look.records["models"]
+    of_model = dict(look.records["units"].unique("unit").group_by("model").len().iter_rows())
     wrong = pl.col("failure_cost") < pl.col("planned_cost")
     blank = pl.col("planned_cost").is_null() | pl.col("failure_cost").is_null()
     for name, record in models.filter(wrong).select("model", "record").iter_rows():
@@ -173,6 +193,9 @@ def undescribed(look: Look) -> Iterator[Finding]:
             count=1,
             advice="failure_cost is all a failure costs, its recap included: fleet amend "
             f"{record} --set failure_cost=...",
+            to_do="The cost of a failure is all that it costs, its recap included: bring in the "
+            "list of models corrected.",
+            machines=of_model.get(name, 0),
             blocks=True,
         )
     for name, record in models.filter(blank).select("model", "record").iter_rows():
@@ -181,5 +204,8 @@ def undescribed(look: Look) -> Iterator[Finding]:
             finding="no costs: no recap can be weighed",
             count=1,
             advice=f"fleet amend {record} --set planned_cost=... --set failure_cost=...",
+            to_do="Say what a planned recap costs, and a failure: bring in the list of models with "
+            "both.",
+            machines=of_model.get(name, 0),
             blocks=True,
         )

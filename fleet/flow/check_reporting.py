@@ -38,6 +38,8 @@ def failures_alone(look: Look) -> Iterator[Finding]:
             count=own["unit"].n_unique(),
             advice="report machines of this model that still work, and fill collecting_since in "
             "sources",
+            to_do="Report machines of this model that still work, and bring in since when its "
+            "failures were collected.",
             blocks=True,
         )
 
@@ -58,6 +60,8 @@ def silent(look: Look) -> Iterator[Finding]:
         finding=f"not reported working for more than {SILENT_YEARS:g} years",
         count=quiet.height,
         advice=ask_words(names, ask, of=quiet.height) + effect_words(move, ask, quiet.height),
+        to_do=f"{_whom(len(names[:MOST]), quiet.height)}, and log each answer"
+        f"{narrows_words(ask)}{effect_words(move, ask, quiet.height)}.",
         effect=max(effect_of(move) or 0.0, (ask and ask.effect) or 0.0),
         units=tuple(names[:MOST]),
     )
@@ -102,7 +106,7 @@ def _if_all_work(look: Look, quiet: pl.DataFrame) -> Effect | None:
 
 def ask_words(names: list[str], ask: Ask | None, *, of: int) -> str:
     """What to ask members, to be pasted; `of` so many silent ones."""
-    some = names[:12]
+    some = names[:MOST]
     if len(some) == of:
         which = "this unit" if of == 1 else f"these {of} units"
     else:
@@ -111,26 +115,39 @@ def ask_words(names: list[str], ask: Ask | None, *, of: int) -> str:
         f"check in {which}: fleet log working {' '.join(some)} --on DATE, and fleet log failed "
         "for those that do not work"
     )
+    return f"{said}{narrows_words(ask)}"
+
+
+def _whom(some: int, of: int) -> str:
+    if of == 1:
+        return "Ask whether it still works"
+    if some == of:
+        return f"Ask whether these {of} still work"
+    return f"Ask first whether {some} of these {of} still work"
+
+
+def narrows_words(ask: Ask | None) -> str:
+    """What hearing of the machines named would narrow, where it is worth telling."""
     if ask is None or ask.model is None or ask.low is None or ask.high is None:
-        return said
+        return ""
     if ask.low_then is None or ask.high_then is None:
-        return said
+        return ""
     kept = np.log(ask.high_then / ask.low_then) / np.log(ask.high / ask.low)
     if not kept < _WORTH_TELLING:
-        return said
+        return ""
     now, then = (
         f"{number(years(low))} to {number(years(high))}"
         for low, high in ((ask.low, ask.high), (ask.low_then, ask.high_then))
     )
     return (
-        f"{said}; the answers should narrow the age by which one in ten {ask.model} "
+        f"; the answers should narrow the age by which one in ten {ask.model} "
         f"has failed from {now} to about {then} years"
     )
 
 
 def sources(look: Look) -> Iterator[Finding]:
     """Contributors of whom it is not known since when, or that tell of failures only."""
-    told = look.records["sources"]
+    told, units = look.records["sources"], look.records["units"]
     unknown = told.filter(pl.col("collecting_since").is_null())
     for name, record in unknown.select("source", "record").iter_rows():
         hit = look.table.lives.filter(
@@ -141,15 +158,18 @@ def sources(look: Look) -> Iterator[Finding]:
             finding="not known since when it collects failures",
             count=max(hit, 1),
             advice=f"ask it: fleet amend {record} --set collecting_since=YEAR",
+            to_do="Ask it since which year, and bring in the list of sources with that year.",
+            machines=units.filter(pl.col("source") == name)["unit"].n_unique(),
             effect=effect_of(_if_since_first(look, pl.col("source") == name)),
         )
-    bare = look.records["units"].filter(pl.col("source").is_null()).height
+    bare = units.filter(pl.col("source").is_null()).height
     if bare:
         yield Finding(
             subject="units",
             finding="no source is named",
             count=bare,
             advice="name who keeps them: sources.csv, source",
+            to_do="Say who keeps them: bring in the list of machines with its source.",
             effect=effect_of(_if_since_first(look, pl.col("source").is_null())),
         )
     for name in told.filter(pl.col("keeps_roll_call").not_())["source"]:
@@ -160,6 +180,7 @@ def sources(look: Look) -> Iterator[Finding]:
                 finding="reports failures, not machines that still work",
                 count=mine,
                 advice="ask it for a roll call once a year",
+                to_do="Ask it once a year which of its machines still work, and log each.",
             )
 
 
@@ -213,6 +234,9 @@ def causes(look: Look) -> Iterator[Finding]:
         count=unknown.height,
         advice=f"ask what was found, the latest first ({latest}): fleet amend RECORD --set "
         "cause=CAUSE, where CAUSE is capacitor or other; both ends: fleet check --show causes",
+        to_do="Ask what was found, the latest first, and correct each report: a capacitor, or "
+        "something else.",
+        machines=unknown["unit"].n_unique(),
         effect=effect_of(moved(*ends)),
         units=tuple(sure["unit"].unique(maintain_order=True).head(MOST).to_list()),
     )
@@ -240,6 +264,8 @@ def batches_unknown(look: Look) -> Iterator[Finding]:
         count=len(names),
         advice="read series and date code off the cans, only when the machine is open anyway: "
         "fleet amend RECORD --set batch=BATCH",
+        to_do="Read series and date code off the capacitors, only when the machine is open anyway, "
+        "and correct the batch of the machine.",
         opens=True,
         effect=effect_of(more_failures(by_batch(look.base, known), more)),
         units=tuple(names[:MOST]),

@@ -21,8 +21,11 @@ def told_twice(look: Look) -> Iterator[Finding]:
             count=once.height,
             advice=f"if it was one event, put both on one day: {_commands(once, look)}; if the "
             "machine did run in between, say when: fleet log working UNIT --on DATE",
+            to_do="If it was one event, correct both reports to one day; if the machine did run in "
+            "between, log when it worked.",
             effect=0.0,
             units=tuple(once["unit"].unique(maintain_order=True).to_list()),
+            machines=once["unit"].n_unique(),
         )
     if not open_pairs.is_empty():
         reasons = ", ".join(open_pairs["why"].unique(maintain_order=True).to_list())
@@ -31,6 +34,9 @@ def told_twice(look: Look) -> Iterator[Finding]:
             finding=f"perhaps one event told by two people, counted twice ({reasons})",
             count=open_pairs.height,
             advice=f"if it was one, put both on one day: {_commands(open_pairs, look)}",
+            to_do="If it was one event, correct both reports to the day that is known best; if it "
+            "was two, nothing.",
+            machines=open_pairs["unit"].n_unique(),
             effect=effect_of(_if_once(look, open_pairs)),
             units=tuple(open_pairs["unit"].unique(maintain_order=True).to_list()),
         )
@@ -100,6 +106,8 @@ def _two_names(look: Look) -> Iterator[Finding]:
             count=len(names),
             advice=f"if it is one, keep {keep}: {'; '.join(moves) or 'no report to move'}{tail}; "
             "if not, correct a serial number",
+            to_do=f"If it is one machine, correct the reports of {', '.join(others)} to the name "
+            f"{keep}; if not, correct a serial number.",
             effect=effect_of(_if_one(look, keep, others)),
             units=tuple(names),
         )

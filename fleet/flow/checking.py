@@ -30,29 +30,54 @@ FINDINGS = pl.Schema(
         "about": pl.String(),  # which look found it
         "blocks": pl.Boolean(),  # without it there is no answer at all
         "units": pl.List(pl.String()),  # machines concerned, those to begin with first
+        "machines": pl.Int64(),  # how many are concerned
+        "said": pl.String(),  # the finding without commands
+        "to_do": pl.String(),  # the advice without commands
     }
 )
 _READ = ("sources", "models", "positions", "batches", "units", "reports")
 
 
-def check(store: Path, *, as_of: date) -> Answer:
+def _nobody(_: str) -> None:
+    """Nobody hears how far it is."""
+
+
+def check(store: Path, *, as_of: date, progress: Callable[[str], None] = _nobody) -> Answer:
     """Findings, the weightiest first, and the one thing to ask for next.
 
     Columns: FINDINGS; rank 1: settle this first. Effect: by what
     share settling it would move the age by which one in ten of a model has failed, or narrow its
     limits to either side, for the model where that is most. Null: without it there is no answer
     at all (ranked first), or it is not measured (ranked before what hardly changes an answer,
-    which comes last). METHODS: check-effects
+    which comes last). `progress` hears what is done next. METHODS: check-effects
     """
+    progress("building the life table")
     table = lives(store, as_of=as_of)
     records = known_records(store, _READ, as_of=as_of)
+    progress("testing whether lives may be taken together")
     gate = pooling(table, store, as_of=as_of).frame
     look = Look(base=baseline(table), gate=gate, records=records, store=store, as_of=as_of)
-    named = [(about, f) for about, each in _LOOKS.items() for f in each(look)]
+    named = []
+    for done, (about, each) in enumerate(_LOOKS.items(), 1):
+        progress(f"{done} of {len(_LOOKS)}: {about}")
+        named += [(about, f) for f in each(look)]
     named.sort(key=lambda pair: _weight(pair[1]))
     frame = pl.DataFrame(
         [
-            (i, f.subject, f.finding, f.count, f.effect, _advice(f), about, f.blocks, [*f.units])
+            (
+                i,
+                f.subject,
+                f.finding,
+                f.count,
+                f.effect,
+                _advice(f),
+                about,
+                f.blocks,
+                [*f.units],
+                f.count if f.machines is None else f.machines,
+                f.said or f.finding,
+                f.to_do,
+            )
             for i, (about, f) in enumerate(named, 1)
         ],
         schema=FINDINGS,

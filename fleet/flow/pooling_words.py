@@ -11,13 +11,19 @@ _FEW = 20.0  # failures below which only a gross difference could show; our own 
 _UNLIKELY = 0.05
 _APART = {
     "batches": "its batches do not live alike{chance}; failures: {groups}. One life for all of "
-    "them is right for none: see fleet suspects, and fleet fit --by model,batch",
+    "them is right for none",
     "revisions": "its revisions do not live alike{chance}; failures: {groups}. Keep them as models "
     "of their own",
     "positions": "failures at different positions come at different ages{chance}; failures: "
-    "{groups}. One curve stands for a mix of them: see fleet fit --by model,position",
+    "{groups}. One curve stands for a mix of them",
     "mixture": "its lives are not of one kind (no one Weibull fits them){chance}. Do not read its "
-    "fit beyond the ages seen; fleet fit --by model --check says what fits better",
+    "fit beyond the ages seen",
+}
+# Where to read on, where there is a command line.
+_SEE = {
+    "batches": ": see fleet suspects, and fleet fit --by model,batch",
+    "positions": ": see fleet fit --by model,position",
+    "mixture": "; fleet fit --by model --check says what fits better",
 }
 _TOGETHER = {
     "build_year": "nothing says that life depends on when a machine was built",
@@ -53,7 +59,15 @@ def pooling_sentence(row: Row, *, looks: int) -> str:
     )
     if question == "build_year":
         return f"{model}: {_trend(row)}{chance}"
-    return f"{model}: {_APART[question].format(groups=row['groups'], chance=chance)}"
+    apart = _APART[question].format(groups=row["groups"], chance=chance)
+    return f"{model}: {apart}{_SEE.get(question, '')}"
+
+
+def without_commands(sentence: str) -> str:
+    """A sentence of `pooling_sentence` that names no command."""
+    for see in _SEE.values():
+        sentence = sentence.removesuffix(see)
+    return sentence
 
 
 def _of(looks: int) -> str:

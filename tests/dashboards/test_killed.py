@@ -152,17 +152,21 @@ def test_the_server_killed_while_a_page_saves(club, browser):
             page.goto(f"http://127.0.0.1:{port}/log?unit=U1&log_kind=working&log_date={date}")
             save = page.get_by_role("button", name="Save the report")
             save.wait_for(timeout=120_000)
-            field = page.get_by_label("When", exact=False).first
+            field = page.get_by_label("Date", exact=True)
             field.fill(date)
             field.press("Tab")
             save.click(timeout=60_000)
-            page.wait_for_timeout(chance.uniform(0, 800))
+            if turn == 0:  # killed as soon as it says so
+                page.get_by_text("Recorded:").first.wait_for(timeout=120_000)
+            else:
+                page.wait_for_timeout(chance.uniform(0, 800))
             if page.get_by_text("Recorded:").count():
                 confirmed.append(date)
         finally:
             os.killpg(process.pid, signal.SIGKILL)
             process.wait(timeout=20)
             page.close()
+    assert confirmed
     reports = known_records(club, ("reports",), as_of=None, unit="U1")["reports"]
     dates = reports["date"].to_list()
     assert set(confirmed) <= set(dates)

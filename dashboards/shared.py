@@ -99,6 +99,7 @@ def open_page(title: str, lead: str, *, dated: bool = True) -> Place:
             )
         with when:
             as_of = _as_of(found.suggested_as_of) if dated else today()
+        _say_hidden(as_of, found.last_entry)
     arrived = st.session_state.get("page_shown") != title
     st.session_state["page_shown"] = title
     place = Place(store=store, stamp=stamp, as_of=as_of, today=today(), arrived=arrived)
@@ -129,6 +130,18 @@ def show_notes(notes: tuple[str, ...]) -> None:
 def move_to_today() -> None:
     """Show what is known today: pages that show an earlier day hide what was just entered."""
     address.put("as_of", today())
+
+
+def _say_hidden(as_of: date, last_entry: date | None) -> None:
+    """Say where something was entered after the day that the page shows, with the way to see it."""
+    if last_entry is None or last_entry <= as_of:
+        return
+    with st.container(horizontal=True, vertical_alignment="center"):
+        st.markdown(
+            f":material/visibility_off: What was entered after {as_of} is not counted here; the "
+            f"last of it on {last_entry}."
+        )
+        st.button("Show what is known today", on_click=move_to_today, key="show_today")
 
 
 def _as_of(suggested: date | None) -> date:

@@ -44,30 +44,39 @@ def is_invented(store: Path) -> bool:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LookedAt:
     """What a page wants to know first: the state of a store (a text that changes with every
-    write), whether its records are invented, and the day they are best read as of.
+    write), whether its records are invented, the day they are best read as of (None: today), and
+    the last day on which anything was entered (None: never).
     """
 
     stamp: str
     invented: bool
     suggested_as_of: date | None
+    last_entry: date | None
 
 
 def look_at(store: Path) -> LookedAt:
     """All of it by opening the store once."""
     from fleet.store.remarks import stamp_and_notes
 
-    stamp, notes = stamp_and_notes(store)
-    text = notes.get(_AS_OF)
+    stamp, notes, last = stamp_and_notes(store)
     return LookedAt(
         stamp=stamp,
         invented=notes.get(_INVENTED) == "yes",
-        suggested_as_of=date.fromisoformat(text) if text else None,
+        suggested_as_of=_best_read(notes.get(_AS_OF), last),
+        last_entry=last,
     )
 
 
 def suggested_as_of(store: Path) -> date | None:
-    """The date the store's records are best read as of: the demo's cut; None for other stores."""
-    from fleet.store import get_note
+    """The date the store's records are best read as of: the demo's cut, until somebody enters
+    something later; None for other stores, which are read as of today.
+    """
+    return look_at(store).suggested_as_of
 
-    text = get_note(store, _AS_OF)
-    return date.fromisoformat(text) if text else None
+
+def _best_read(cut: str | None, last: date | None) -> date | None:
+    """The day of the cut, unless that would hide what was entered since."""
+    if cut is None:
+        return None
+    day = date.fromisoformat(cut)
+    return day if last is None or last <= day else None

@@ -1,5 +1,6 @@
 """Small notes in the store: a key and a text each, such as that its records are invented."""
 
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,13 +17,16 @@ def get_note(path: Path, key: str) -> str | None:
     return str(found["value"][0]) if found.height else None
 
 
-def stamp_and_notes(path: Path) -> tuple[str, dict[str, str]]:
-    """What `stamp` gives, and all notes, by opening the store once."""
+def stamp_and_notes(path: Path) -> tuple[str, dict[str, str], date | None]:
+    """What `stamp` gives, all notes, and the last day on which anything was entered or taken back
+    (None: never), by opening the store once.
+    """
 
-    def work(con: "duckdb.DuckDBPyConnection") -> tuple[str, dict[str, str]]:
+    def work(con: "duckdb.DuckDBPyConnection") -> tuple[str, dict[str, str], date | None]:
         row = fetch(con, statement("stamp"))
         notes = fetch(con, statement("notes"))
-        return f"{row['writes'][0]}-{row['token'][0]}", dict(notes.iter_rows())
+        last = fetch(con, statement("last_day"))["day"][0]
+        return f"{row['writes'][0]}-{row['token'][0]}", dict(notes.iter_rows()), last
 
     return reading(path, work)
 

@@ -45,13 +45,13 @@ def standing(
     as_of: date | None,
     *,
     unit: str | None = None,
-    after: int | None = None,
+    imports: Sequence[str] | None = None,
 ) -> pl.DataFrame:
-    """`known` of one kind on a connection that is open already; `after`: only rows that came with
-    an import of a higher number.
+    """`known` of one kind on a connection that is open already; `imports`: only rows that came with
+    one of these.
     """
     only = {"unit": unit} if unit is not None and kind in _NAME_A_UNIT else {}
-    rows = fetch(con, statement_for("known", kind), {"as_of": as_of}, only=only, after=after)
+    rows = fetch(con, statement_for("known", kind), {"as_of": as_of}, only=only, imports=imports)
     if as_of is not None and kind in _DATED:
         own_day = pl.coalesce("date_latest", "date_earliest")
         rows = rows.filter(own_day.is_null() | (own_day <= as_of))

@@ -93,16 +93,16 @@ def _read(
     last: int,
 ) -> _Kept:
     frame = None
-    if kept is not None and kept.last <= last:
-        came = fetch(con, statement_for("came_since", kind), {"last": kept.last})
+    since = last if kept is None else min(kept.last, last)
+    came = fetch(con, statement_for("came_since", kind), {"last": since})
+    if kept is not None and kept.last == since:
         same = came["before"][0] == kept.before and came["withdrawn"][0] == kept.withdrawn
         frame = _brought_up(con, kind, as_of, kept, came) if same else None
     if frame is None:
         frame = standing(con, kind, as_of)
     # Nothing can have come after the last import within one reading.
-    now = fetch(con, statement_for("came_since", kind), {"last": last})
     return _Kept(
-        stamp=stamp, last=last, before=now["before"][0], withdrawn=now["withdrawn"][0], frame=frame
+        stamp=stamp, last=last, before=came["now"][0], withdrawn=came["withdrawn"][0], frame=frame
     )
 
 
@@ -123,7 +123,7 @@ def _brought_up(
         return None
     entered = pl.col("entered_on")
     seen = came if as_of is None else came.filter(entered.is_null() | (entered <= as_of))
-    new = standing(con, kind, as_of, after=kept.last)
+    new = standing(con, kind, as_of, imports=came["import_id"].unique().to_list())
     frame = kept.frame
     gone = seen["supersedes"].drop_nulls().str.replace(_AGAIN, "").unique()
     if gone.len():

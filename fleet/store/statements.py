@@ -1,6 +1,6 @@
 """The SQL files beside this module, and the one step from the engine to Polars."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -39,16 +39,17 @@ def fetch(
     values: Mapping[str, Any] | None = None,
     *,
     only: Mapping[str, str] | None = None,
-    after: int | None = None,
+    imports: Sequence[str] | None = None,
 ) -> pl.DataFrame:
     """The rows of one SELECT with its $names bound to `values`; only those that hold `only`, and
-    that came `after` the import of that number.
+    that came with one of some `imports`.
     """
     from duckdb import ColumnExpression, ConstantExpression
 
     found = con.sql(text, params=dict(values or {}))
-    if after is not None:
-        found = found.filter(f"CAST(substr(import_id, 3) AS BIGINT) > {after:d}")
+    if imports is not None:
+        # By values written in, not bound: the engine then passes over what cannot hold them.
+        found = found.filter(ColumnExpression("import_id").isin(*map(ConstantExpression, imports)))
     for column, value in (only or {}).items():
         found = found.filter(ColumnExpression(column) == ConstantExpression(value))
     # Not found.pl(): that takes the way by pyarrow and numpy, whose import costs 0.2 s.

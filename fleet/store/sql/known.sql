@@ -3,7 +3,8 @@
 -- A row stands when it was entered by then, was not taken back by then, and no row that stands
 -- likewise corrects it. Taking back a record whose day of entry is only a stand-in counts at
 -- every date. Of a record taken back and entered again (~2, ~3, ...) the last entry counts.
-WITH live AS (
+-- `live` is not kept as a table of its own: what asks for few rows or columns reads only those.
+WITH live AS NOT MATERIALIZED (
     SELECT
         entered.*,
         CASE WHEN contains(record, '~') THEN regexp_replace(record, '~[0-9]+$', '') ELSE record END

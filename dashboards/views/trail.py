@@ -32,6 +32,21 @@ _KINDS = {
     "prices": "prices",
     "steps": "steps",
 }
+_ONE = {
+    "units": "a machine",
+    "reports": "a report",
+    "readings": "a reading",
+    "photos": "a photo",
+    "models": "a model",
+    "positions": "a place for parts",
+    "batches": "a batch",
+    "sources": "a source",
+    "offers": "an offer",
+    "stock": "parts in stock",
+    "shop": "the shop",
+    "prices": "a price",
+    "steps": "a step",
+}
 _SHOWN = 500
 
 
@@ -94,31 +109,65 @@ def _table(rows: pl.DataFrame) -> None:
         if people
         else f"{words.counted(rows.height, 'line')}; nobody gave a name."
     )
-    shown = _shown(rows)
     st.dataframe(
-        shown.head(_SHOWN), hide_index=True, placeholder="", alt="Who did what, the newest first"
+        _in_few_columns(rows.head(_SHOWN)),
+        hide_index=True,
+        placeholder="",
+        alt="Who did what, the newest first",
+        column_config={
+            "Who": st.column_config.TextColumn(pinned=True, width=100),
+            "What was done": st.column_config.TextColumn(width=250),
+            "When": st.column_config.TextColumn(width=130),
+        },
     )
-    if shown.height > _SHOWN:
-        st.caption(f"The newest {_SHOWN:,} of {shown.height:,}; the file holds all of them.")
+    if rows.height > _SHOWN:
+        st.caption(f"The newest {_SHOWN:,} of {rows.height:,}; the file holds all of them.")
     st.caption("Hours are UTC. Blank: written before the hour, or the way in, was kept.")
-    take_away.table(shown, "who-did-what", what="Lines")
+    take_away.table(_shown(rows), "who-did-what", what="Lines")
+
+
+def _in_few_columns(rows: pl.DataFrame) -> pl.DataFrame:
+    """Who and what first: on a phone no more is seen at once."""
+    kind, many = pl.col("kind"), pl.col("records")
+    of = (
+        pl.when(pl.col("unit").is_not_null())
+        .then("unit")
+        .when(many == 1)
+        .then(kind.replace(_ONE))
+        .otherwise(pl.format("{} {}", many, kind.replace(_KINDS)))
+    )
+    return rows.select(
+        pl.col("by").fill_null("no name").alias("Who"),
+        pl.concat_str("did", of, separator=": ", ignore_nulls=True).alias("What was done"),
+        _when().alias("When"),
+        _through().alias("Through"),
+        pl.col("record").alias("Record"),
+        pl.col("import_id").alias("Import"),
+    )
 
 
 def _shown(rows: pl.DataFrame) -> pl.DataFrame:
-    when = pl.coalesce(
-        pl.col("moment").dt.strftime("%Y-%m-%d %H:%M"), pl.col("day").cast(pl.String)
-    )
+    """The parts of each line in columns of their own, for the files."""
     return rows.select(
-        when.alias("When"),
+        _when().alias("When"),
         pl.col("by").fill_null("no name").alias("Who"),
         pl.col("did").alias("Did"),
         pl.col("kind").replace(_KINDS).alias("What"),
         pl.col("unit").alias("Machine"),
         pl.col("records").alias("Records"),
-        pl.col("through").str.strip_prefix("page ").alias("Through"),
+        _through().alias("Through"),
         pl.col("record").alias("Record"),
         pl.col("import_id").alias("Import"),
     )
+
+
+def _when() -> pl.Expr:
+    moment = pl.col("moment").dt.strftime("%Y-%m-%d %H:%M")
+    return pl.coalesce(moment, pl.col("day").cast(pl.String))
+
+
+def _through() -> pl.Expr:
+    return pl.col("through").str.strip_prefix("page ")
 
 
 main()

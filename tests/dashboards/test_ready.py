@@ -1,12 +1,14 @@
 """Answers kept by the pages: never one of another state of the store, day or question."""
 
 import threading
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pytest
 import reads
 import ready
+from due_choice import USUAL
 
 from fleet.errors import BadInput
 from fleet.flow.entering import log_reports
@@ -171,25 +173,41 @@ def test_what_one_session_saves_another_sees_on_its_next_run(key, open_view):
 
 
 def test_the_due_list_after_a_report_is_that_of_the_store_then(key):
-    before = reads.due(key, DAY)[0]
+    before = reads.due(key, DAY, USUAL)[0]
     assert "U2" in before["unit"].to_list()
-    after = reads.due(_log(key, "U2"), DAY)[0]
+    after = reads.due(_log(key, "U2"), DAY, USUAL)[0]
     assert "U2" not in after["unit"].to_list()
     # As of a day before the report was dated nothing changes.
     earlier = date(2019, 11, 1)
-    one = reads.due(key, earlier)[0]
+    one = reads.due(key, earlier, USUAL)[0]
     assert "U2" in one["unit"].to_list()
 
 
 def test_options_of_the_due_list_are_part_of_what_was_asked(key):
-    from dataclasses import replace
-
-    from due_choice import USUAL
-
-    usual = reads.due(key, DAY)[0]
+    usual = reads.due(key, DAY, USUAL)[0]
     far = reads.due(key, DAY, replace(USUAL, horizon=5.0))[0]
     assert set(usual["horizon_years"]) == {2.0}
     assert set(far["horizon_years"]) == {5.0}
     both = reads.due(key, DAY, replace(USUAL, estimate="both"))[0]
     assert "p_fail_by_likelihood" in both.columns
     assert "p_fail_by_likelihood" not in usual.columns
+
+
+def test_long_work_says_how_far_it_is(key, large):
+    going, go_on = threading.Event(), threading.Event()
+
+    @ready.kept("Counting")
+    def count(key):
+        ready.tell("3 of 7: batches")
+        going.set()
+        assert go_on.wait(10)
+        return 7
+
+    with pytest.raises(ready.NotYet) as late:
+        count(key)
+    assert going.wait(10)
+    assert late.value.job.far == "3 of 7: batches"
+    go_on.set()
+    assert late.value.job.done.wait(10)
+    ready.tell("nothing is worked on here")
+    assert late.value.job.far == "3 of 7: batches"

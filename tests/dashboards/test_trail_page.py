@@ -31,8 +31,8 @@ def test_each_write_is_a_line_the_newest_first(written, open_view):
     page = open_view("trail", trail_span="all")
     assert not page.exception
     first, second, *_ = lines(page)
-    assert (first["Who"], first["Did"], first["Machine"]) == ("ann", "corrected", "U1")
-    assert (second["Who"], second["Did"]) == ("pim@example.org", "reported working")
+    assert (first["Who"], first["What was done"]) == ("ann", "corrected: U1")
+    assert (second["Who"], second["What was done"]) == ("pim@example.org", "reported working: U1")
     assert second["Through"] == "Log a report"
     assert "by 2 people" in page.markdown[-1].value
 
@@ -42,9 +42,15 @@ def test_time_person_and_machine_are_in_the_address(written, open_view):
     assert len(lines(page)) > 2
     assert not open_view("trail", trail_span="week").dataframe  # all of it was written years ago
     page = open_view("trail", trail_span="all", trail_unit="U2", trail_by="nobody")
-    assert {line["Machine"] for line in lines(page)} == {"U2"}
+    assert {line["What was done"].split(": ")[1] for line in lines(page)} == {"U2"}
     page = open_view("trail", trail_span="all", trail_by="ann")
     assert [line["Who"] for line in lines(page)] == ["ann"]
+
+
+def test_a_line_of_many_records_says_how_many_and_one_is_named(written, open_view):
+    done = {line["What was done"] for line in lines(open_view("trail", trail_span="all"))}
+    brought = {one.rpartition(": ")[2] for one in done if one.startswith("brought in ")}
+    assert {"2 machines", "2 reports", "a source", "a model"} <= brought
 
 
 def test_who_does_not_manage_sees_none_of_it(written, open_view, monkeypatch):

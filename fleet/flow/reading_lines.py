@@ -15,27 +15,31 @@ _COLUMNS = tuple(c.name for c in KINDS["readings"].columns if c.name not in _OWN
 _NUMBER = r"[+-]?(?:\d+(?:[.,]\d+)?|[.,]\d+)"
 _VOLTS = re.compile(rf"({_NUMBER})/({_NUMBER})V?", re.IGNORECASE)
 _ONE_END = re.compile(rf"({_NUMBER})V", re.IGNORECASE)
-_OHMS = re.compile(rf"({_NUMBER})(m?)(?:ohms?|R)", re.IGNORECASE)
-# The letter in the place of the decimal mark, as on resistors: 4R7, R47 (IEC 60062).
-_OHMS_R = re.compile(r"(\d*)R(\d+)", re.IGNORECASE)
+_OHMS = re.compile(rf"({_NUMBER})(?:([mk]?)(?:ohms?|R)|(k))", re.IGNORECASE)
+_TIMES = {"": 1.0, "m": 0.001, "k": 1000.0}
+# The letter in the place of the decimal mark, as on resistors: 4R7, R47, 1k8 (IEC 60062).
+_OHMS_R = re.compile(r"(\d*)R(\d+)|(\d+)k(\d+)", re.IGNORECASE)
+_MILLI = re.compile(rf"{_NUMBER}m")
 _MOST_BARE = 100.0  # ohms: a larger number without a unit is more likely a capacitance
 _NOT_FILLED = re.compile(
     r"[._\u2026/]*(?:[._\u2026]{2,}|[_\u2026])[._\u2026/]*(?:V|m?ohms?|R|[pnum]F)?", re.I
 )
-_FARADS = re.compile(r"\d+(?:[.,]\d+)?[pnum]F|\d+[pnu]\d+F?", re.IGNORECASE)
+# Units that a blank may part from their number; which are read is for fleet.capacitors to say.
+_FARADS = r"[pnu]|[pnum]F|(?:uu|[mu]{1,2})fds?|(?:pico|nano|milli|micro(?:-?micro)?)-?farads?"
 _CIRCUIT = {"in": "yes", "in-circuit": "yes", "out": "no", "out-of-circuit": "no"}
 # A blank before a unit belongs to the number before it.
-_APART = re.compile(r"(?<=\d)\s+(?=(?:V|m?ohms?|R|[pnum]F)(?:[\s,;]|$))", re.IGNORECASE)
+_APART = re.compile(rf"(?<=\d)\s+(?=(?:V|[mk]?ohms?|R|k|{_FARADS})(?:[\s,;]|$))", re.IGNORECASE)
 
 
 def read_reading_lines(text: str) -> list[dict[str, str]]:
     """Readings as columns of the kind readings and their text, in the order of the lines.
 
     A line is a position and what was measured there: `before`, `after` or `check`, then volts at
-    the positive and the negative end (`12.1/0.02V`), ohms (`0.4ohm`, `40mohm`, `.4R`, `4R7`, or up
-    to 100 without a unit: volts come in pairs, capacitance with its letter), capacitance (`470uF`),
-    `in` or `out` (of the circuit), or `column=value`; a further stage may follow on the same line.
-    Blank lines, lines that begin with # and stages with nothing measured are passed over. A first
+    the positive and the negative end (`12.1/0.02V`), ohms (`0.4ohm`, `40mohm`, `.4R`, `4R7`, `1k8`,
+    or up to 100 without a unit: volts come in pairs, capacitance with its letter), capacitance
+    (`470uF`, `22u`, `4u7`, any spelling that fleet.capacitors reads), `in` or `out` (of the
+    circuit), or `column=value`; a further stage may follow on the same line. Blank lines, lines
+    that begin with # and stages with nothing measured are passed over. A first
     line that is a header with `position` makes it a table (comma, semicolon or tab).
 
     Raises BadInput with the line's number for what is not read.
@@ -126,7 +130,7 @@ def _measured(number: int, word: str) -> dict[str, str]:
         return {"volts_positive": _plain(match[1])}
     if (ohms := _ohms(word)) is not None:
         return {"esr_ohm": ohms}
-    if _FARADS.fullmatch(word):
+    if _is_capacitance(word):
         return {"capacitance": word.replace(",", ".")}
     if word.lower() in _CIRCUIT:
         return {"in_circuit": _CIRCUIT[word.lower()]}
@@ -134,17 +138,32 @@ def _measured(number: int, word: str) -> dict[str, str]:
         raise BadInput(
             f"line {number}: {word!r} was not filled in; write what was read, or strike it"
         )
+    if _MILLI.fullmatch(word):
+        raise BadInput(
+            f"line {number}: {word!r} may be ohms or farads; write {word}ohm, or {word}F"
+        )
     raise BadInput(f"line {number}: {word!r} is not read as a reading; write lines like {EXAMPLE}")
 
 
 def _ohms(word: str) -> str | None:
     if match := _OHMS.fullmatch(word):
-        ohms = _plain(match[1])
-        return f"{float(ohms) / 1000:.6g}" if match[2] else ohms
+        times = (match[2] or match[3] or "").lower()
+        return _scaled(_plain(match[1]), times)
     if match := _OHMS_R.fullmatch(word):
-        return f"{match[1] or 0}.{match[2]}"
+        whole, part = match[1] or match[3] or 0, match[2] or match[4]
+        return _scaled(f"{whole}.{part}", "k" if match[3] else "")
     bare = re.fullmatch(_NUMBER, word) and 0.0 <= float(_plain(word)) <= _MOST_BARE
     return _plain(word) if bare else None
+
+
+def _scaled(ohms: str, times: str) -> str:
+    return f"{float(ohms) * _TIMES[times]:.6g}" if times else ohms
+
+
+def _is_capacitance(word: str) -> bool:
+    from fleet.capacitors.values import read_farads
+
+    return word[:1] in "0123456789.,nup" and read_farads(word) is not None
 
 
 def _trimmed(word: str) -> str:

@@ -8,18 +8,28 @@ _IN_DAYS, _IN_MONTHS = 100.0, 350.0  # spans below are said in days, and in mont
 
 
 def chance_said(chance: pl.Expr) -> pl.Expr:
-    """A chance as spoken: "1 in 50", "3 in 10", "more than 19 in 20"."""
-    one_in = (1.0 / chance.clip(0.001, 1.0)).round(0).cast(pl.Int64).cast(pl.String)
-    in_ten = (chance * 10.0).round(0).cast(pl.Int64, strict=False).cast(pl.String)
+    """A chance as spoken: "1 in 50", "3 in 10", "96 in 100", "almost certain".
+
+    As flow.read_aloud.chance_words says one, so that no page says two numbers for one chance.
+    """
+    times = 1.0 / chance.clip(0.001, 1.0)
+    # two figures: 1 in 120 and not 1 in 123
+    step = pl.when(times >= 100.0).then(10.0).otherwise(1.0)
+    one_in = ((times / step).round(0) * step).cast(pl.Int64)
+    many = pl.when(one_in >= 1000).then(pl.lit("1,000")).otherwise(one_in.cast(pl.String))
+    in_ten = (chance * 10.0).round(0).clip(1.0, 9.0).cast(pl.Int64, strict=False).cast(pl.String)
+    in_hundred = (chance * 100.0).round(0).cast(pl.Int64, strict=False).cast(pl.String)
     return (
-        pl.when(chance < 0.005)
-        .then(pl.lit("less than 1 in 200"))
+        pl.when(chance < 0.001)
+        .then(pl.lit("less than 1 in 1,000"))
         .when(chance < 0.15)
-        .then(pl.format("1 in {}", one_in))
-        .when(chance < 0.95)
+        .then(pl.format("1 in {}", many))
+        .when(chance <= 0.95)
         .then(pl.format("{} in 10", in_ten))
+        .when(chance <= 0.995)
+        .then(pl.format("{} in 100", in_hundred))
         .when(chance <= 1.0)
-        .then(pl.lit("more than 19 in 20"))
+        .then(pl.lit("almost certain"))
     )
 
 

@@ -78,7 +78,9 @@ def readings_words(readings: pl.DataFrame) -> tuple[str, ...]:
     if readings.is_empty():
         return ()
     last = readings.group_by("position", maintain_order=True).last()
-    bad = last.filter(pl.col("verdict") == "bad")["position"].to_list()
+    judged_bad = pl.col("verdict") == "bad"
+    bad = last.filter(judged_bad & (pl.col("stage") != "before"))["position"].to_list()
+    out = last.filter(judged_bad & (pl.col("stage") == "before"))["position"].to_list()
     open_ = last.filter(pl.col("verdict").is_null())["position"].to_list()
     count = last.height
     where = "position" if count == 1 else "positions"
@@ -86,7 +88,13 @@ def readings_words(readings: pl.DataFrame) -> tuple[str, ...]:
     if bad:
         verb = "was" if len(bad) == 1 else "were"
         said.append(f"When last measured, {', '.join(bad)} {verb} beyond the limit.")
-    else:
+    if out:
+        parts = "the part at" if len(out) == 1 else "the parts at"
+        said.append(
+            f"Before the work {parts} {', '.join(out)} read beyond the limit; nothing was read "
+            "there after it."
+        )
+    if not bad and not out:
         said.append("None was beyond its limit when last measured.")
     if open_:
         said.append(

@@ -16,6 +16,7 @@ from fleet.flow.machine_events import machine_events
 from fleet.flow.machine_lives import lay_out, lives_words
 from fleet.flow.machine_readings import machine_readings, readings_words
 from fleet.flow.next_steps import next_of
+from fleet.flow.young_set import young_set_words
 
 READ = ("sources", "models", "positions", "batches", "units", "reports", "readings")
 _NAMED = 8  # machines named where a part of a name fits several
@@ -104,7 +105,11 @@ def one_machine(
         disagreements=wrong,
         due=mine,
         not_due=_why_not_due(found.sets, built.left_out, wrong),
-        said=(*said, *entered_later(store, as_of=as_of, unit=unit)),
+        said=(
+            *said,
+            *young_set_words(store, row["model"], found.sets, as_of=as_of),
+            *entered_later(store, as_of=as_of, unit=unit),
+        ),
         next_step=_next_step(unit, found.sets, mine),
     )
 

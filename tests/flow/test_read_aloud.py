@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fleet.decisions.say import chance_said
 from fleet.flow.read_aloud import chance_words, fit_words, median_words, number
 
 
@@ -110,3 +111,10 @@ def test_a_fit_says_whether_age_matters():
 def test_a_fit_that_does_not_exist_says_why():
     words = fit_words({**FIT, "exists": False, "reason": "no failure yet"})
     assert words == "12 failures among 40 lives: no failure yet."
+
+
+def test_a_chance_is_said_alike_in_sentences_and_in_tables():
+    """Two ways to say one chance would be two numbers for a reader."""
+    chances = [0.0, 1e-6, *(n / 2000 for n in range(1, 2001)), 0.00123, 0.0081, 0.1499999]
+    said = pl.DataFrame({"x": chances}).select(chance_said(pl.col("x"))).to_series()
+    assert said.to_list() == [chance_words(chance) for chance in chances]

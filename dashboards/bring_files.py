@@ -163,12 +163,12 @@ def _such_as(sample: pl.DataFrame, column: str) -> str:
     if column not in sample.columns:
         return "this name is there twice"
     values = sample[column].drop_nulls().unique(maintain_order=True).head(_SAMPLE).to_list()
-    shown = ", ".join(f"`{_short(value)}`" for value in values if value.strip())
+    shown = ", ".join(f"“{words.escaped(_short(value))}”" for value in values if value.strip())
     return f"such as {shown}" if shown else "its first rows are blank"
 
 
 def _short(text: str) -> str:
-    plain = " ".join(text.replace("`", "'").split())
+    plain = " ".join(text.split())
     return plain if len(plain) <= 30 else f"{plain[:29]}…"
 
 

@@ -6,6 +6,7 @@ import bring_reads
 import polars as pl
 import shared
 import streamlit as st
+import take_away
 import words
 
 from fleet.errors import FleetError
@@ -37,9 +38,15 @@ def draw(place: shared.Place) -> None:
         key="bring_past",
         placeholder="",
         alt="What was brought in, the newest first",
+        column_config={  # the first three are seen on a phone
+            "What": st.column_config.TextColumn(width=130),
+            "Day": st.column_config.TextColumn(width=90),
+            "New": st.column_config.NumberColumn(width=70, format="localized"),
+        },
     )
     if writes.height > _SHOWN:
-        st.caption(f"The newest {_SHOWN} of {writes.height:,} are shown.")
+        st.caption(f"The newest {_SHOWN} of {writes.height:,} are shown; the files have all.")
+    take_away.table(_table(writes), "brought-in", what="What was brought in")
     rows = picked.selection.rows
     if rows and rows[0] < shown.height:
         _one(place, shown.row(rows[0], named=True))
@@ -47,15 +54,15 @@ def draw(place: shared.Place) -> None:
 
 def _table(writes: pl.DataFrame) -> pl.DataFrame:
     return writes.select(
-        pl.col("import_id").alias("Import"),
-        pl.col("today").cast(pl.String).alias("Day"),
-        pl.col("by").alias("By"),
         pl.col("what").alias("What"),
-        pl.col("sort").replace(_SORTS).alias("How"),
+        pl.col("today").cast(pl.String).alias("Day"),
         pl.col("kept").alias("New"),
-        pl.col("already_known").alias("Known already"),
-        pl.col("rejected").alias("Refused"),
         pl.col("taken_back").alias("Taken back since"),
+        pl.col("rejected").alias("Refused"),
+        pl.col("already_known").alias("Known already"),
+        pl.col("by").alias("By"),
+        pl.col("sort").replace(_SORTS).alias("How"),
+        pl.col("import_id").alias("Import"),
     )
 
 

@@ -49,22 +49,27 @@ def counts(imported: Imported) -> None:
     st.dataframe(
         imported.counts.select(
             pl.col("file").alias("File"),
+            pl.col("kept").alias("New"),
+            pl.col("rejected").alias("Refused"),
+            pl.col("already_known").alias("Known already"),
             pl.col("kind").alias("Kind"),
             pl.col("rows").alias("Rows"),
-            pl.col("kept").alias("New"),
-            pl.col("already_known").alias("Known already"),
-            pl.col("rejected").alias("Refused"),
         ),
         hide_index=True,
         placeholder="",
         alt="Rows of each file: new, known already, refused",
+        column_config={  # the first three are seen on a phone
+            "File": st.column_config.TextColumn(width=130),
+            "New": st.column_config.NumberColumn(width=70, format="localized"),
+            "Refused": st.column_config.NumberColumn(width=80, format="localized"),
+        },
     )
 
 
 def _kept(looked: Looked) -> None:
     for kind, frame in looked.kept.items():
         names = [column.name for column in KINDS[kind].columns if not column.private]
-        shown = frame.head(_SHOWN).select(
+        whole = frame.select(
             pl.col("line").alias("Line"),
             *(
                 pl.col(name).alias(name.replace("_", " ").capitalize())
@@ -74,7 +79,8 @@ def _kept(looked: Looked) -> None:
         )
         more = frame.height - _SHOWN
         st.markdown(f"**{kind}**" + (f", the first {_SHOWN} of {frame.height:,}" * (more > 0)))
-        st.dataframe(shown, hide_index=True, placeholder="", alt=f"New rows of {kind}")
+        st.dataframe(whole.head(_SHOWN), hide_index=True, placeholder="", alt=f"New rows of {kind}")
+        take_away.table(whole, f"new-{kind}", what=f"New rows of {kind}")
 
 
 def refused(rejected: pl.DataFrame, *, name: str) -> None:

@@ -21,6 +21,7 @@ def main() -> None:
         "Bring in data",
         "Rows from files or a spreadsheet: what would be kept is shown before anything is written, "
         "and all of it can be taken back.",
+        dated=False,
     )
     access.need("manage")
     with shared.sentences():

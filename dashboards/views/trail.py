@@ -27,7 +27,7 @@ _KINDS = {
     "batches": "batches",
     "sources": "sources",
     "offers": "offers",
-    "stock": "stock",
+    "stock": "lots in stock",
     "shop": "the shop",
     "prices": "prices",
     "steps": "steps",

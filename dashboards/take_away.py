@@ -8,6 +8,7 @@ import polars as pl
 import streamlit as st
 
 from fleet import charts
+from fleet.records.formulas import quoted_csv
 
 SHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 MOST_ROWS = 1_000  # sent to the browser
@@ -45,7 +46,7 @@ def table(frame: pl.DataFrame, name: str, *, what: str) -> None:
     Lists become one text; a page has each name once.
     """
     with st.container(horizontal=True):
-        _button(f"{what} (CSV)", lambda: _flat(frame).write_csv().encode(), f"{name}.csv",
+        _button(f"{what} (CSV)", lambda: _text_file(frame), f"{name}.csv",
                 "text/csv")  # fmt: skip
         _button(f"{what} (XLSX)", lambda: _workbook(frame), f"{name}.xlsx", SHEET)
 
@@ -82,6 +83,11 @@ def _flat(frame: pl.DataFrame) -> pl.DataFrame:
     """Lists of texts as one text each: neither file holds lists."""
     lists = [name for name, dtype in frame.schema.items() if isinstance(dtype, pl.List)]
     return frame.with_columns(pl.col(lists).cast(pl.List(pl.String)).list.join(";"))
+
+
+def _text_file(frame: pl.DataFrame) -> bytes:
+    """The table as CSV; text that begins like a formula is quoted."""
+    return quoted_csv(_flat(frame)).encode()
 
 
 def _workbook(frame: pl.DataFrame) -> bytes:

@@ -26,8 +26,9 @@ def command(
     """Write every record to files that import reads back.
 
     Amendments and their dates are written too: importing the folder into a new store loses
-    nothing but what is private. An owner's private notes are never written (a backup keeps them),
-    photos only with --photos.
+    nothing but what is private. Notes of units and reports are written as they are: read them
+    before you pass the files on. An owner's private notes are never written (a backup keeps
+    them), photos only with --photos.
 
     Example:
         fleet export club_records --form xlsx

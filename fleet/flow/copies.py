@@ -1,5 +1,6 @@
 """The store copied: as record files, as a backup, and back from one."""
 
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
@@ -45,7 +46,8 @@ def export_store(
     if count:
         files = files.vstack(pl.DataFrame({"file": ["photos/"], "rows": [count]}, files.schema))
     _note(store, f"exported to {folder.name}{' with photos' * photos}", today=today, by=by)
-    return Exported(files=files, notes=(said,) if said else ())
+    notes = (said, _like_formulas(tables) if form == "csv" else "", _with_notes(tables))
+    return Exported(files=files, notes=tuple(note for note in notes if note))
 
 
 def back_up(store: Path, target: Path, *, today: date, by: str | None = None) -> pl.DataFrame:
@@ -64,6 +66,33 @@ def restore_store(backup: Path, store: Path, *, today: date, by: str | None = No
     counts = restore(backup, store)
     _note(store, f"restored from {backup.name}", today=today, by=by)
     return counts
+
+
+def _like_formulas(tables: Mapping[str, pl.DataFrame]) -> str:
+    """That texts begin like formulas; they are written as they are, to be read back unchanged."""
+    from fleet.records.formulas import like_formulas
+
+    texts = pl.sum_horizontal(pl.lit(0), like_formulas(pl.col(pl.String)).sum())
+    cells = sum(frame.select(texts).item() for frame in tables.values() if frame.height)
+    if not cells:
+        return ""
+    said = "1 text begins" if cells == 1 else f"{cells:,} texts begin"
+    return (
+        f"{said} like a formula (=, +, -, @), written unchanged so that import reads the same "
+        "back; to look at the records in a spreadsheet, --form xlsx is safer"
+    )
+
+
+def _with_notes(tables: Mapping[str, pl.DataFrame]) -> str:
+    """That notes of units and reports are in the files."""
+    there = pl.col("notes").fill_null("").str.strip_chars() != ""
+    kinds = [k for k in ("units", "reports") if tables[k].select(there.any()).item()]
+    if not kinds:
+        return ""
+    return (
+        f"These files hold the notes of {' and '.join(kinds)}: read them before you pass the "
+        "files on; an owner's private notes are left out"
+    )
 
 
 def _note(store: Path, what: str, *, today: date, by: str | None) -> None:

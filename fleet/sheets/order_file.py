@@ -13,9 +13,8 @@ from typing import Any
 import polars as pl
 
 from fleet.errors import BadInput
+from fleet.records.formulas import quoted
 
-# Signs with which a spreadsheet begins a formula, or a call of another program.
-_FORMULA = ("=", "+", "-", "@", "|", "%")
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]+")
 _HEADS: Mapping[str, str] = {
     "part": "Part",
@@ -122,8 +121,7 @@ def _plain(cell: object) -> object:
         return f"{cell:.10g}"
     if not isinstance(cell, str):
         return cell
-    text = _on_one_line(cell)
-    return f"'{text}" if text.lstrip().startswith(_FORMULA) else text
+    return quoted(_on_one_line(cell))
 
 
 def _on_one_line(text: str) -> str:

@@ -46,6 +46,12 @@ def test_lists_become_one_text_and_text_that_looks_like_a_sum_stays_text():
     assert str(row["on"]).startswith("2026-06-30")
 
 
+def test_a_csv_taken_away_runs_no_formula():
+    frame = pl.DataFrame({"unit": ["=1+1", "A-1"], "positions": [["@C1"], ["C1", "C4"]]})
+    said = take_away._text_file(frame).decode()
+    assert said == "unit,positions\n'=1+1,'@C1\nA-1,C1;C4\n"
+
+
 def test_pictures_are_pictures():
     chart = alt.Chart(pl.DataFrame({"x": [1], "y": [2]})).mark_point().encode(x="x", y="y")
     assert charts.as_picture(chart, "png").startswith(b"\x89PNG")

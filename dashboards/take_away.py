@@ -8,7 +8,7 @@ import polars as pl
 import streamlit as st
 
 from fleet import charts
-from fleet.records.formulas import quoted_csv
+from fleet.flow.formulas import quoted_csv
 
 SHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 MOST_ROWS = 1_000  # sent to the browser

@@ -70,7 +70,7 @@ def restore_store(backup: Path, store: Path, *, today: date, by: str | None = No
 
 def _like_formulas(tables: Mapping[str, pl.DataFrame]) -> str:
     """That texts begin like formulas; they are written as they are, to be read back unchanged."""
-    from fleet.records.formulas import like_formulas
+    from fleet.flow.formulas import like_formulas
 
     texts = pl.sum_horizontal(pl.lit(0), like_formulas(pl.col(pl.String)).sum())
     cells = sum(frame.select(texts).item() for frame in tables.values() if frame.height)

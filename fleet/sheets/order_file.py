@@ -13,7 +13,7 @@ from typing import Any
 import polars as pl
 
 from fleet.errors import BadInput
-from fleet.records.formulas import quoted
+from fleet.flow.formulas import quoted
 
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]+")
 _HEADS: Mapping[str, str] = {

@@ -7,7 +7,7 @@ import io
 import polars as pl
 import pytest
 
-from fleet.records.formulas import quoted, quoted_csv
+from fleet.flow.formulas import quoted, quoted_csv
 
 
 @pytest.mark.parametrize(

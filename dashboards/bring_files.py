@@ -30,6 +30,8 @@ def take() -> Files | None:
     """What the person gives: files, or text; None until there is something."""
     state = st.session_state
     state.setdefault("bring_round", 0)
+    if state.pop("bring_emptied", False):
+        state["bring_text"] = ""
     how = st.radio(
         "Where the rows come from",
         list(_FROM),
@@ -62,10 +64,10 @@ def take() -> Files | None:
 
 
 def empty() -> None:
-    """Forget what was given, after it was brought in."""
+    """Forget what was given, after it was brought in; the text when it is next drawn."""
     state = st.session_state
     state["bring_round"] = state.get("bring_round", 0) + 1
-    state["bring_text"] = ""
+    state["bring_emptied"] = True
 
 
 def choose(files: Files, sources: list[str]) -> HowToRead | None:
@@ -102,12 +104,12 @@ def choose(files: Files, sources: list[str]) -> HowToRead | None:
 def _choose_table(table: Arrived, key: str) -> tuple[ForeignTable | None, bool]:
     """One table as it is to be read (None: left out), and whether that can be."""
     st.markdown(
-        f"**{table.table}**: {words.counted(table.rows, 'row')}, "
+        f"**{words.escaped(table.table)}**: {words.counted(table.rows, 'row')}, "
         f"{words.counted(len(table.header), 'column')}"
     )
     options = [*kinds(), _LEFT_OUT]
     kind = st.selectbox(
-        f"What the rows of {table.table} are",
+        f"What the rows of {words.escaped(table.table)} are",
         options,
         index=options.index(table.kind) if table.kind else None,
         format_func=lambda k: f"{k}: {KINDS[k].about}" if k else "leave this table out",
@@ -126,7 +128,7 @@ def _choose_table(table: Arrived, key: str) -> tuple[ForeignTable | None, bool]:
         columns = _choose_columns(table, kind, suggested, key)
     faults = _faults(columns, kind)
     for fault in faults:
-        st.caption(f":material/error: :red[{fault}]")
+        st.caption(f":material/error: :red[{words.escaped(fault)}]")
     return ForeignTable(kind=kind, columns=columns), not faults
 
 
@@ -148,7 +150,7 @@ def _choose_columns(
         for theirs, cell in zip(table.header[start : start + 2], st.columns(2), strict=False):
             first = suggested.get(theirs) or _LEFT_OUT
             ours = cell.selectbox(
-                f"“{theirs}” is",
+                f"“{words.escaped(theirs)}” is",
                 options,
                 index=options.index(first),
                 format_func=named,

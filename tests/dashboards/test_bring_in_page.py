@@ -91,6 +91,10 @@ def test_pasted_rows_are_read_like_a_file(page):
     assert not page.exception
     assert "**pasted.csv**: 1 row, 3 columns" in said(page)
     assert "Of 1 row, 1 would be kept" in said(page)
+    page.button(key="bring_go").click().run()
+    assert not page.exception
+    assert "1 were kept" in said(page)
+    assert page.text_area(key="bring_text").value == ""
 
 
 @pytest.mark.parametrize(

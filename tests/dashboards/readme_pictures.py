@@ -22,9 +22,9 @@ FOLDER = serving.REPOSITORY / ".pictures"
 # File, look, address, and how far down the page is shown, in pixels.
 PICTURES = (
     ("today", "light", "", 1440),
-    ("curves", "light", "curves", 1420),
+    ("curves", "light", "curves", 1530),
     ("suspects", "light", "suspects", 1450),
-    ("log", "phone", "log?unit=S-075&log_kind=failed", 1265),
+    ("log", "phone", "log?unit=S-075&log_kind=failed", 1215),
 )
 _COLOURS = 128
 

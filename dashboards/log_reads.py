@@ -1,19 +1,13 @@
-"""Cached reads of the page Log a report: of the machines it is about only."""
-
-from pathlib import Path
+"""Reads of the page Log a report: of the machines it is about only."""
 
 import polars as pl
 import reads
 import streamlit as st
 
-from fleet.flow.known import known_records
 
-
-@st.cache_data(max_entries=16, show_spinner="Reading the last reports")
+@st.cache_resource(max_entries=16, show_spinner="Reading the last reports")
 def reports_on(key: reads.Key, units: tuple[str, ...]) -> pl.DataFrame:
-    """The standing reports on some machines, newest first."""
-    only = units[0] if len(units) == 1 else None
-    found = known_records(Path(key[0]), ("reports",), as_of=None, unit=only)["reports"]
-    return found.filter(pl.col("unit").is_in(list(units))).sort(
-        "date_latest", "entered_on", "record", descending=True, nulls_last=True
-    )
+    """The standing reports on some machines, newest first; nobody changes them."""
+    found = reads.records(key, "reports").filter(pl.col("unit").is_in(list(units)))
+    newest_first = ("date_latest", "entered_on", "record")
+    return found.sort(newest_first, descending=True, nulls_last=True)

@@ -12,7 +12,8 @@ from fleet.flow import photos
 @st.cache_data(max_entries=16, show_spinner="Reading the photos")
 def photos_of(key: reads.Key, reports: tuple[str, ...]) -> pl.DataFrame:
     """The standing photos of some reports."""
-    return photos.photos_of(Path(key[0]), reports=reports)
+    kept = reads.records(key, "photos")
+    return photos.photos_of(Path(key[0]), reports=reports, standing=kept)
 
 
 @st.cache_data(max_entries=48, show_spinner="Reading the photos")

@@ -21,16 +21,28 @@ Key = tuple[str, str]
 _SMALL = 8  # entries kept of each read
 
 
-@st.cache_resource(max_entries=_SMALL, show_spinner="Reading the records")
 def records(key: Key, kind: str) -> pl.DataFrame:
     """All current records of a kind, whenever dated."""
+    # Pages that ask for nothing but machines do not wait for the reports.
+    return _told(key)[kind] if kind in ("reports", "photos") else _of_kind(key, kind)
+
+
+@st.cache_resource(max_entries=_SMALL, show_spinner="Reading the records")
+def _told(key: Key) -> dict[str, pl.DataFrame]:
+    """What a page about reports asks for, by opening the store once."""
+    return known_records(Path(key[0]), ("units", "reports", "photos"), as_of=None)
+
+
+@st.cache_resource(max_entries=_SMALL, show_spinner="Reading the records")
+def _of_kind(key: Key, kind: str) -> pl.DataFrame:
     return known_records(Path(key[0]), (kind,), as_of=None)[kind]
 
 
 @st.cache_resource(max_entries=_SMALL, show_spinner="Reading the records")
 def last_reports(key: Key) -> pl.DataFrame:
     """Each unit with its latest report: unit, model, serial, date, kind (null: none)."""
-    made = last_of(records(key, "reports"), records(key, "units"), _last_before.get(key[0]))
+    told = _told(key)
+    made = last_of(told["reports"], told["units"], _last_before.get(key[0]))
     _last_before.clear()
     _last_before[key[0]] = made
     return made.frame

@@ -114,14 +114,21 @@ def first_told(store: Path, report: str) -> tuple[str, str]:
 
 
 def photos_of(
-    store: Path, *, unit: str | None = None, reports: Sequence[str] | None = None
+    store: Path,
+    *,
+    unit: str | None = None,
+    reports: Sequence[str] | None = None,
+    standing: pl.DataFrame | None = None,
 ) -> pl.DataFrame:
     """Standing photos (PHOTOS) of one unit, or of some reports of whatever version, in the order in
-    which they were added. `report` is the version of the report that counts now.
+    which they were added. `report` is the version of the report that counts now. `standing`: those
+    of all units, known frame, where somebody has read them already.
     """
     from fleet.store import known
 
-    frame = known(store, ("photos",), unit=unit)["photos"]
+    frame = known(store, ("photos",), unit=unit)["photos"] if standing is None else standing
+    if unit is not None:
+        frame = frame.filter(unit=unit)
     now = _counting_now(store, frame)
     frame = frame.with_columns(
         report=pl.col("report").replace(now) if now else pl.col("report"), _told=pl.col("report")

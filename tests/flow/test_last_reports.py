@@ -47,9 +47,17 @@ def test_brought_up_to_date_it_is_as_made_anew(later):
     before = last_reports(_reports(*FIRST), UNITS)
     again = last_reports(_reports(*later), UNITS, before)
     assert_frame_equal(again.frame, last_reports(_reports(*later), UNITS).frame)
+    assert before.frame.rows() == last_reports(_reports(*FIRST), UNITS).frame.rows()
 
 
 def test_the_last_unit_without_any_report_left_is_there_without_one():
     before = last_reports(_reports(*FIRST), UNITS)
     again = last_reports(_reports(*FIRST[:2]), UNITS, before)
     assert again.frame.filter(unit="U2").row(0) == ("U2", "A", "7", None, None)
+
+
+def test_another_list_of_machines_is_taken_as_it_is():
+    before = last_reports(_reports(*FIRST), UNITS)
+    more = pl.concat([UNITS, pl.DataFrame({"unit": ["U0"], "model": ["C"], "serial": ["9"]})])
+    again = last_reports(_reports(*FIRST), more, before)
+    assert_frame_equal(again.frame, last_reports(_reports(*FIRST), more).frame)

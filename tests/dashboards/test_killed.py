@@ -66,7 +66,7 @@ def test_a_program_killed_while_it_saves_reports_with_readings_and_photos(club, 
     for turn in range(2):
         process = subprocess.Popen(
             [sys.executable, "-c", SAVES, str(club), str(tmp_path / "p.png"), str(1000 * turn)],
-            env={**os.environ, "PYTHONPATH": str(serving.REPOSITORY)},
+            env={**os.environ, "PYTHONPATH": str(serving.REPOSITORY), "FLEET_WARM": ""},
             stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
         )  # fmt: skip
         told = [process.stdout.readline().strip() for _ in range(chance.randrange(1, 4))]
@@ -99,7 +99,7 @@ def saved_again(store):
 def fleet(*words):
     return subprocess.Popen(
         [sys.executable, "-m", "fleet", *words],
-        env={**os.environ, "PYTHONPATH": str(serving.REPOSITORY)},
+        env={**os.environ, "PYTHONPATH": str(serving.REPOSITORY), "FLEET_WARM": ""},
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
     )  # fmt: skip
 
@@ -143,7 +143,7 @@ def test_the_server_killed_while_a_page_saves(club, browser):
         process = subprocess.Popen(
             [*command, "--store", str(club)],
             cwd=serving.REPOSITORY,
-            env={**os.environ, "PYTHONPATH": str(serving.REPOSITORY)},
+            env={**os.environ, "PYTHONPATH": str(serving.REPOSITORY), "FLEET_WARM": ""},
             stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True,
         )  # fmt: skip
         page = browser.new_page()

@@ -60,7 +60,7 @@ port = {port}
         [sys.executable, "-m", "fleet", "dashboard", "--group", str(file),
          "--store", str(demo_store)],
         cwd=serving.REPOSITORY,
-        env={**os.environ, "PYTHONPATH": str(serving.REPOSITORY)},
+        env={**os.environ, "PYTHONPATH": str(serving.REPOSITORY), "FLEET_WARM": ""},
         stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True,
     )  # fmt: skip
     try:

@@ -93,7 +93,7 @@ port = {port}
     process = subprocess.Popen(
         [*command, "--store", str(demo_store)],
         cwd=REPOSITORY,
-        env={**os.environ, "PYTHONPATH": str(REPOSITORY)},
+        env={**os.environ, "PYTHONPATH": str(REPOSITORY), "FLEET_WARM": ""},
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
         start_new_session=True,

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import access
+import opening
 import streamlit as st
 
 st.set_page_config(
@@ -45,4 +46,7 @@ pages = access.pages_for(
         ],
     },
 )
-st.navigation(pages, position="top").run()
+page = st.navigation(pages, position="top")
+st.set_page_config(page_title=f"{page.title}: Recap Almanac")
+with opening.said(page.title):
+    page.run()

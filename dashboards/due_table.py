@@ -112,6 +112,7 @@ def _machine(shown: pl.DataFrame, index: int, years: str) -> None:
         if row["due_on"] is not None:
             st.markdown(_dates(row))
         st.caption("Touch a row of the table to read of another machine.")
+        shared.caution()
         with st.container(horizontal=True):
             for view, label, icon in _LINKS:
                 if view != "log" or access.person().may("log"):

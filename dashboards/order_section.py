@@ -12,7 +12,6 @@ import streamlit as st
 import take_away
 import words
 
-from fleet.flow.caution import CAUTION
 from fleet.flow.order import Losses, Order, Wishes, order
 from fleet.flow.order_words import money
 from fleet.sheets.order_file import order_csv, order_xlsx
@@ -49,7 +48,6 @@ def draw(place: shared.Place, plan: Any) -> None:  # noqa: ANN401 - a flow.plan.
         _measure(found)
         _places(found)
         _ways(found)
-        st.warning(CAUTION, icon=":material/electrical_services:")
     shared.show_notes(tuple(_on_page(found.notes)))
 
 

@@ -92,6 +92,7 @@ def _one(job: Mapping[str, Any]) -> None:
             f"{words.escaped(job['reason'])} The chance that it fails before that day: "
             f"{chance_words(job['p_fail_before'])}."
         )
+        shared.caution()
         with st.container(horizontal=True):
             for view, label, icon in _LINKS:
                 st.page_link(

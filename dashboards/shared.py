@@ -11,6 +11,7 @@ import address
 import page_names
 import ready
 import streamlit as st
+import words
 
 from fleet.errors import FleetError
 from fleet.flow.demo import look_at
@@ -92,11 +93,7 @@ def open_page(title: str, lead: str, *, dated: bool = True) -> Place:
         stamp = found.stamp
         changed = ready.note_state((str(store.resolve()), stamp))
         if found.invented:
-            st.warning(
-                "**Invented data.** These machines, places and reports were made up to show how "
-                "the pages work; nothing here is about a real product.",
-                icon=":material/science:",
-            )
+            st.caption(":material/science: **Invented data**, made up to show how the pages work.")
         with when:
             as_of = _as_of(found.suggested_as_of) if dated else today()
         _say_hidden(as_of, found.last_entry)
@@ -109,6 +106,14 @@ def open_page(title: str, lead: str, *, dated: bool = True) -> Place:
 
         warm(place.key, as_of)
     return place
+
+
+def caution() -> None:
+    """What to know before a machine is opened, in a look that nothing else has; once a page, before
+    the ways to a machine on the bench.
+    """
+    with st.container(key="caution"):
+        st.warning(words.CAUTION, icon=":material/electrical_services:")
 
 
 def say_nothing_yet() -> None:

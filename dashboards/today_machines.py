@@ -26,11 +26,11 @@ def draw(place: shared.Place) -> None:
         )
     elif now.height > 1:
         st.markdown("The likeliest to fail first.")
+    if not now.is_empty():
+        shared.caution()
     for row in now.head(_FEW).iter_rows(named=True):
         _machine(row)
     _others(frame, now.height - _FEW)
-    if not now.is_empty():
-        st.warning(words.CAUTION, icon=":material/electrical_services:")
 
 
 def chance(row: Mapping[str, Any]) -> str:

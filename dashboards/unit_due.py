@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+import shared
 import streamlit as st
 import unit_words
 import words
@@ -28,7 +29,7 @@ def draw(found: OneMachine, row: Mapping[str, Any] | None) -> None:
         )
         st.markdown(words.escaped(f"{row['reason'][:1].upper()}{row['reason'][1:]}"))
     if row["action"] in unit_words.OPENS:
-        st.warning(words.CAUTION, icon=":material/electrical_services:")
+        shared.caution()
 
 
 def _when(row: Mapping[str, Any]) -> str:

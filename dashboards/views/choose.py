@@ -39,7 +39,7 @@ def main() -> None:
         _options(found, asked.years)
         _rules(place, found.model)
     shared.show_notes(tuple(_plain(note) for note in found.notes))
-    st.warning(words.CAUTION, icon=":material/electrical_services:")
+    shared.caution()
 
 
 def _unit(place: shared.Place) -> str:

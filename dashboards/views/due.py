@@ -10,8 +10,6 @@ import streamlit as st
 import words
 from due_choice import choose
 
-from fleet.flow.caution import CAUTION
-
 
 def main() -> None:
     """The due list: what to do with every working unit, the most urgent first."""
@@ -33,10 +31,6 @@ def main() -> None:
             due_charts.draw(shown, place)
         due_expected.draw(place, st.session_state.get("model", []), share=choice.share)
     shared.show_notes(notes)
-    st.warning(
-        f"{CAUTION} Where they ask for a licensed person, that is who does it.",
-        icon=":material/electrical_services:",
-    )
 
 
 def _nothing_works(place: shared.Place) -> None:

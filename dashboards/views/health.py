@@ -42,7 +42,7 @@ def main() -> None:
             health_findings.ask_next(answer)
             health_findings.findings(answer.frame)
     if CAUTION in answer.notes:  # somebody is sent to look inside
-        st.warning(words.CAUTION, icon=":material/electrical_services:")
+        shared.caution()
     shared.show_notes(
         tuple(
             words.plain(note)

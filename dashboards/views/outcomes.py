@@ -23,11 +23,12 @@ _OF_COMMANDS = (
     "say so with fleet amend ID --set cured=yes",
     "correct the report of the job (One machine) to say so",
 )
+_MEASURED = ("volts_positive", "volts_negative", "esr_ohm", "capacitance")
 _AFTER = {
-    "passes": "passes",
-    "fails": "fails",
+    "passes": "good",
+    "fails": "bad",
     "does_not_say": "does not say",
-    "none": "none",
+    "none": "not measured",
     "left_in_place": "left in place",
 }
 
@@ -62,7 +63,7 @@ def main() -> None:
         _jobs(found.jobs.filter(pl.col("model").is_in(shown["model"].implode())), place)
         _readings(found.positions.filter(pl.col("model").is_in(shown["model"].implode())))
     shared.show_notes(tuple(_said(note) for note in found.notes))
-    st.warning(words.CAUTION, icon=":material/electrical_services:")
+    shared.caution()
 
 
 def _said(note: str) -> str:
@@ -103,7 +104,7 @@ def _models(found: Outcomes, shown: pl.DataFrame) -> None:
             *(
                 (100.0 * pl.col(c)).alias(name)
                 for c, name in (
-                    ("success", "Next succeeds (%)"),
+                    ("success", "Next succeeds (in 100)"),
                     ("success_low", "at least"),
                     ("success_high", "at most"),
                 )
@@ -125,7 +126,7 @@ def _models(found: Outcomes, shown: pl.DataFrame) -> None:
             "Model": st.column_config.TextColumn(pinned=True),
             **{
                 name: st.column_config.NumberColumn(format="%.0f")
-                for name in ("Next succeeds (%)", "at least", "at most")
+                for name in ("Next succeeds (in 100)", "at least", "at most")
             },
         },
     )
@@ -185,6 +186,8 @@ def _readings(both: pl.DataFrame) -> None:
         )
         for side in ("before", "after")
         if both[f"{c}_{side}"].is_not_null().any()
+    asked = both["nominal"].is_not_null().any()
+    nominal = [pl.col("nominal").alias("Value of the place")] if asked else []
     ]
     take_away.shown(
         both.sort("on", "unit", "position", descending=[True, False, False])
@@ -192,9 +195,10 @@ def _readings(both: pl.DataFrame) -> None:
         .select(
             pl.col("unit").alias("Unit"),
             pl.col("on").alias("Done"),
+            *nominal,
             pl.col("position").alias("Position"),
             *sides,
-            pl.col("verdict_before").alias("Before"),
+            pl.col("verdict_before").fill_null(_unsaid()).alias("Before"),
             pl.col("after").replace(_AFTER).alias("After"),
         ),
         "readings",
@@ -206,7 +210,18 @@ def _readings(both: pl.DataFrame) -> None:
             "Done": st.column_config.DateColumn(format="YYYY-MM-DD"),
         },
     )
-    st.caption("Judged by the limit written beside the reading, else by the facts of the position.")
+    st.caption(
+        "Judged by the limit written beside the reading, else by the facts of the place: its value "
+        "stands beside what was measured, where it is known. Does not say: what was measured "
+        "neither clears the part nor speaks against it."
+    )
+
+
+def _unsaid() -> pl.Expr:
+    """What stands for no verdict before the job: nothing measured, or nothing told by it."""
+    measured = [pl.col(f"{c}_before").is_not_null() for c in _MEASURED]
+    words_of = _AFTER["does_not_say"], _AFTER["none"]
+    return pl.when(pl.any_horizontal(measured)).then(pl.lit(words_of[0])).otherwise(pl.lit(words_of[1]))
 
 
 main()

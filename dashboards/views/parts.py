@@ -34,7 +34,7 @@ def main() -> None:
         else:
             model, position = _choose(places)
             _asked(places.filter(model=model, position=position))
-            st.warning(words.CAUTION, icon=":material/electrical_services:")
+            shared.caution()
             part_stand_in_section.may_go_in(place, model, position)
             part_stand_in_section.in_the_hand(place, model, position)
     part_life_section.draw(place)

@@ -38,9 +38,10 @@ def main() -> None:
             plan_jobs.draw(found, place)
         _aside(found)
     shared.show_notes(found.notes)
-    st.warning(words.CAUTION, icon=":material/electrical_services:")
     if not found.jobs.is_empty():
         st.divider()
+        if found.jobs.is_empty() and not found.first.is_empty():
+            shared.caution()  # else it stands with the jobs
         order_section.draw(place, found)
 
 

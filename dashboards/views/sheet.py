@@ -25,7 +25,7 @@ def main() -> None:
         if reads.records(place.key, "units").is_empty():
             shared.say_nothing_yet()
             return
-        st.warning(words.CAUTION, icon=":material/electrical_services:")
+        shared.caution()
         unit, model = _choose(place)
         if unit is None and model is None:
             st.info("Choose what the sheet is for.", icon=":material/search:")

@@ -19,7 +19,7 @@ from fleet.flow.table import Settings
 _LEVEL = 0.90
 # How the answer looks: by what was found, not by its colour alone.
 _BOXES = {
-    "batch": (st.warning, ":material/target:"),
+    "batch": (st.info, ":material/target:"),
     "design": (st.info, ":material/schedule:"),
     "open": (st.info, ":material/help:"),
 }
@@ -56,7 +56,7 @@ def main() -> None:
         parts = _parts(found.frame)
         _answer(found.plain(parts))
         if CAUTION in found.notes:  # somebody is sent to measure
-            st.warning(words.CAUTION, icon=":material/electrical_services:")
+            shared.caution()
         _batches(found.of(parts).filter(level="batch"), found.suspects_for(parts))
         _models(found, parts)
         _others(found.frame.filter(pl.col("parts").is_null() | (pl.col("parts") == parts)))

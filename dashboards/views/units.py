@@ -47,6 +47,7 @@ def _draw(place: shared.Place, unit: str) -> None:
     _head(found)
     # The due list takes longest: what needs it has its place kept, and is filled at the end.
     due = st.container()
+    _ways(found)
     unit_history.disagreements(found)
     lives = st.container()
     unit_history.history(found)
@@ -69,6 +70,10 @@ def _head(found: OneMachine) -> None:
     st.markdown(" · ".join(f"{label}: **{words.escaped(text)}**" for label, text in found.facts))
     if found.notes and access.person().may("log"):
         st.markdown(f"Notes: {words.escaped(found.notes)}")
+
+
+def _ways(found: OneMachine) -> None:
+    """The pages that follow; below what is to be known before a machine is opened."""
     with st.container(horizontal=True, gap="xxsmall"):
         for view, label, icon in _WAYS:
             if view != "log" or access.person().may("log"):

@@ -14,7 +14,12 @@ _EMPTIED = frozenset(field for names in words.FIELDS.values() for field in names
     "notes",
     "readings",
 }
-_BLANK: Mapping[str, object] = {"positions": [], "batch": None, "found_dead": False}
+_BLANK: Mapping[str, object] = {
+    "cause": None,
+    "positions": [],
+    "batch": None,
+    "found_dead": False,
+}
 FIELDS = (*OFTEN_KEPT, *sorted(_EMPTIED))
 
 
@@ -108,6 +113,8 @@ def choose_kind() -> str | None:
 
 def _kind_chosen() -> None:
     address.write("log_kind")
+    if st.session_state.get("log_kind") == "failed" and not text("cause"):
+        st.session_state[key("cause")] = None  # of a failure it is asked, not taken for granted
     hold_draft()
     forget_refusals()
 

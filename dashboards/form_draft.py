@@ -1,5 +1,6 @@
 """The draft of a report, kept by the browser's own tab: it outlives a reload and a server that was
-started anew, is sent to nobody else, and is gone when the tab is closed.
+started anew, is sent to nobody else, and is gone when the tab is closed. The name of who reports
+is kept by the browser, for the next report.
 """
 
 import json
@@ -9,19 +10,27 @@ from typing import Any
 
 import address
 import form
+import form_photos
 import streamlit as st
 
 _STORE = "fleet-log-draft"
+_WHO = "fleet-log-by"
 _MOST = 20_000  # signs; more is no draft of ours
-# Photos are not among it: a browser does not give a file back to a page unasked.
 _CHOICES = ("log_kind", "unit", "log_many", "log_units", "log_names")
 
 _JS = """
 export default function({ data, setStateValue }) {
     if (data.ask) {
-        setStateValue("told", sessionStorage.getItem(data.store) || "{}");
+        let told = {};
+        try {
+            told = JSON.parse(sessionStorage.getItem(data.store) || "{}");
+        } catch { /* no draft of ours */ }
+        setStateValue("told", JSON.stringify({ ...told, by: localStorage.getItem(data.who) }));
     } else {
         sessionStorage.setItem(data.store, data.draft);
+        if (data.by) {
+            localStorage.setItem(data.who, data.by);
+        }
     }
 }
 """
@@ -37,7 +46,13 @@ def keep() -> None:
     ask = not st.session_state.get("log_draft_asked")
     _component()(
         key="log_draft",
-        data={"ask": ask, "store": _STORE, "draft": "" if ask else _written()},
+        data={
+            "ask": ask,
+            "store": _STORE,
+            "draft": "" if ask else _written(),
+            "who": _WHO,
+            "by": "" if ask else form.text("by"),
+        },
         on_told_change=_told,
         height=0,
     )
@@ -54,7 +69,7 @@ def _written() -> str:
     # A date and a name alone are what every form holds.
     if not any(name not in form.OFTEN_KEPT for name in fields):
         fields = {name: text for name, text in fields.items() if name == "by"}
-    return json.dumps({"choices": choices, "fields": fields})
+    return json.dumps({"choices": choices, "fields": fields, "photos": form_photos.names()})
 
 
 def _told() -> None:
@@ -64,8 +79,11 @@ def _told() -> None:
     try:
         draft = json.loads(str(state["log_draft"].get("told") or "{}")[:_MOST])
         choices, fields = dict(draft.get("choices", {})), dict(draft.get("fields", {}))
+        photos = [str(name) for name in draft.get("photos") or ()]
     except (ValueError, TypeError, AttributeError):
         return
+    if isinstance(draft.get("by"), str):
+        state.setdefault(form.key("by"), draft["by"])
     elsewhere = state.get("unit") and choices.get("unit") not in (None, state["unit"])
     if form.held().keys() - set(form.OFTEN_KEPT) or elsewhere:
         return
@@ -76,11 +94,13 @@ def _told() -> None:
             else:
                 state[name] = value
     form.take_up(fields)
-    state["log_draft_taken"] = bool(fields.keys() - set(form.OFTEN_KEPT))
+    form_photos.take_up(photos)
+    state["log_draft_taken"] = bool(photos or fields.keys() - set(form.OFTEN_KEPT))
     state.pop("log_more", None)
 
 
 def _drop() -> None:
     form.clear()
+    form_photos.empty()
     form.forget_refusals()
     st.session_state["log_draft_taken"] = False

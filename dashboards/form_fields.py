@@ -14,6 +14,7 @@ import shared
 import streamlit as st
 import words
 
+from fleet.flow.bench_places import natural
 from fleet.flow.part_code import code_readings
 
 _ALL = "all"
@@ -21,24 +22,30 @@ _TAPPED = 30  # places of a model that are offered to be tapped; of more, a list
 _SELDOM = ("last_known_working", "found_dead")
 
 
-def ask(kind: str, place: shared.Place, models: Sequence[str], *, one: bool) -> bool:
-    """Draw the fields of a kind of report; whether what they hold can be saved.
+def ask(kind: str, place: shared.Place, units: Sequence[str], models: Sequence[str]) -> list[str]:
+    """Draw the fields of a kind of report; what keeps it from being saved, each in a few words.
 
-    `one`: it is about one machine, so that readings and photos can go with it.
+    Of one machine readings and photos can go with it.
     """
     st.session_state.setdefault(form.key("date"), place.today.isoformat())
-    ready = form_date.ask(form.key("date"), "Date", place, near=True)
+    lacks = []
+    if not form_date.ask(form.key("date"), "Date", place, near=True):
+        lacks.append("the date")
     asked = words.FIELDS[kind]
     for field in asked:
         if field not in _SELDOM:
             _FIELDS[field](place, models, kind)
-    if one:
-        ready &= form_readings.ask(kind, place, models[0])
-        ready &= form_photos.ask()
+    if kind == "failed" and st.session_state.get(form.key("cause")) is None:
+        lacks.append("tap the cause; not known is an answer too")
+    if len(units) == 1:
+        lacks += form_readings.ask(kind, place, units[0], models[0])
+        if not form_photos.ask():
+            lacks.append("a photo cannot be kept")
     with st.expander("More to say", icon=":material/notes:", expanded=_anything_more()):
-        ready &= _ask_more(asked, place)
+        if not _ask_more(asked, place):
+            lacks.append("the day it was last known to work")
     _ask_who()
-    return ready
+    return lacks
 
 
 def _anything_more() -> bool:
@@ -88,9 +95,17 @@ def _ask_who() -> None:
     )
 
 
-def _tap(field: str, label: str, options: dict[str, str], *, help: str | None = None) -> None:
-    """One of a few answers; the first until another is tapped."""
-    st.session_state.setdefault(form.key(field), next(iter(options)))
+def _tap(
+    field: str,
+    label: str,
+    options: dict[str, str],
+    *,
+    needed: bool = False,
+    help: str | None = None,
+) -> None:
+    """One of a few answers; the first until another is tapped, none where a tap is `needed`."""
+    if not needed and st.session_state.get(form.key(field)) is None:
+        st.session_state[form.key(field)] = next(iter(options))
     st.pills(
         label,
         list(options),
@@ -107,6 +122,7 @@ def _ask_cause(place: shared.Place, models: Sequence[str], kind: str) -> None:
         "cause",
         "Cause",
         dict(words.CAUSES),
+        needed=kind == "failed",
         help="Not known is an answer: it is shared out as the known causes are.",
     )
 
@@ -126,7 +142,7 @@ def _ask_cured(place: shared.Place, models: Sequence[str], kind: str) -> None:
 
 def _ask_positions(place: shared.Place, models: Sequence[str], kind: str) -> None:
     places = reads.records(place.key, "positions").filter(pl.col("model").is_in(list(models)))
-    known = sorted(dict.fromkeys(places["position"].to_list()), key=_by_number)
+    known = sorted(dict.fromkeys(places["position"].to_list()), key=natural)
     label = "Positions replaced" if kind == "recapped" else "Positions suspected"
     held = st.session_state.get(form.key("positions")) or []
     options = list(dict.fromkeys([_ALL, *known, *held]))
@@ -144,13 +160,6 @@ def _ask_positions(place: shared.Place, models: Sequence[str], kind: str) -> Non
         st.multiselect(
             label, options, key=form.key("positions"), persist_state="session", help=about
         )
-
-
-def _by_number(name: str) -> tuple[str, int, str]:
-    """C2 before C10."""
-    found = re.match(r"(\D*)(\d*)", name)
-    letters, digits = (found[1], found[2]) if found else (name, "")
-    return letters, int(digits or 0), name
 
 
 def _ask_batch(place: shared.Place, models: Sequence[str], kind: str) -> None:

@@ -1,5 +1,6 @@
 """Photos that go with a report: looked at as they arrive, kept when the report is."""
 
+from collections.abc import Sequence
 from hashlib import sha256
 
 import photo_reads
@@ -14,6 +15,7 @@ from fleet.flow.pictures import MOST_BYTES, read_picture
 
 _TYPES = ("jpg", "jpeg", "png", "webp")
 _MOST_AT_ONCE = 8
+_NAMES = "log_photo_names"
 
 
 def ask() -> bool:
@@ -25,10 +27,17 @@ def ask() -> bool:
         accept_multiple_files=True,
         max_upload_size=most,
         key=_key(),
+        on_change=_changed,
         help="A phone offers its camera here. They are kept smaller, and without the place and "
         "time that a camera writes into them.",
     )
     if not given:
+        if names():
+            several = "photos" if len(names()) > 1 else "photo"
+            st.caption(
+                f":material/photo_camera: :red[The {several} must be chosen again: "
+                f"{words.escaped(', '.join(names()))}.]"
+            )
         return True
     if len(given) > _MOST_AT_ONCE:
         st.caption(
@@ -62,8 +71,26 @@ def given() -> list[tuple[bytes, str]]:
     return [(file.getvalue(), file.name) for file in st.session_state.get(_key()) or ()]
 
 
+def names() -> list[str]:
+    """Names of the photos that were chosen. Where they are not given any more (the page was left
+    or loaded again, and a browser gives no file back unasked), they must be chosen again.
+    """
+    return [*(st.session_state.get(_NAMES) or ())]
+
+
+def take_up(chosen: Sequence[str]) -> None:
+    """Names of photos that a draft had."""
+    st.session_state[_NAMES] = list(chosen)
+
+
+def _changed() -> None:
+    """Somebody chose or took away; a page that is left calls nothing."""
+    st.session_state[_NAMES] = [file.name for file in st.session_state.get(_key()) or ()]
+
+
 def empty() -> None:
     """Forget the photos that were given."""
+    st.session_state[_NAMES] = []
     st.session_state["log_photo_round"] = st.session_state.get("log_photo_round", 0) + 1
 
 

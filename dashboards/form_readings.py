@@ -1,12 +1,21 @@
 """Readings entered with a job: typed or pasted as lines, read back before they are saved."""
 
+import re
+from collections.abc import Sequence
+from hashlib import sha256
+
 import form
+import form_one_reading
+import odd_reads
+import page_names
 import polars as pl
 import reads
 import shared
 import streamlit as st
+import words
 
-from fleet.errors import BadInput
+from fleet.errors import FleetError
+from fleet.flow.bench_places import natural
 from fleet.flow.entered_readings import refuse_unsaid_positions
 from fleet.flow.reading_lines import EXAMPLE, blank_lines, read_reading_lines
 
@@ -30,21 +39,23 @@ def readings(kind: str) -> list[dict[str, str]]:
     return read_reading_lines(form.text(FIELD)) if kind in ASKED_WITH else []
 
 
-def ask(kind: str, place: shared.Place, model: str) -> bool:
-    """Draw the field of readings with a job; whether what it holds can be saved."""
+def ask(kind: str, place: shared.Place, unit: str, model: str) -> list[str]:
+    """Draw the field of readings with a job; what keeps it from being saved, in a few words."""
     if kind not in ASKED_WITH:
-        return True
+        return []
+    positions = reads.records(place.key, "positions").filter(model=model)["position"]
+    names = sorted(positions.unique().to_list(), key=natural)
+    form_one_reading.offer(names)
     st.text_area(
         "Readings before and after",
         key=form.key(FIELD),
         persist_state="session",
         height=150,
         placeholder=EXAMPLE,
-        help="One line a position: volts at both ends (positive first), ESR, capacitance; in or "
-        "out for in or out of the circuit. A table with a header can be pasted too.",
+        help="One line a position, as the fields above write it: volts at both ends (the end "
+        "marked + first), ESR, capacitance; in or out for in or out of the circuit. A table with "
+        "a header can be pasted too.",
     )
-    positions = reads.records(place.key, "positions").filter(model=model)["position"]
-    names = positions.unique().sort().to_list()
     if names:
         st.button(
             f"A line for each position of {model}",
@@ -57,11 +68,30 @@ def ask(kind: str, place: shared.Place, model: str) -> bool:
         told = readings(kind)
         if told:
             _read_back(told)
+        odd = odd_reads.odd_readings(place.key, unit, told, place.today) if told else ()
         refuse_unsaid_positions(kind, form.fields(kind), told)
-    except BadInput as error:
-        st.caption(f":material/error: :red[{str(error)[:1].upper()}{str(error)[1:]}]")
-        return False
-    return True
+    except FleetError as error:
+        said = str(error)
+        st.caption(f":material/error: :red[{words.escaped(said[:1].upper() + said[1:])}]")
+        line = re.search(r"^line \d+", said)
+        return [
+            f"a reading is not understood: {line[0]}" if line else "the readings lack something"
+        ]
+    return _ask_about(odd)
+
+
+def _ask_about(odd: Sequence[str]) -> list[str]:
+    """Say what is odd; it can be saved once somebody says that it is so."""
+    if not odd:
+        return []
+    for sentence in odd:
+        said = words.escaped(page_names.instead_of_commands(sentence))
+        st.caption(f":material/help: :red[{said[:1].upper()}{said[1:]}.]")
+    # A tick is for these sentences: of others it is asked anew.
+    of = sha256("\n".join(odd).encode()).hexdigest()[:12]
+    if st.checkbox("Yes, it is so", key=f"log_odd_{of}"):
+        return []
+    return ["a reading is odd: correct it, or tick that it is so"]
 
 
 def _put_lines(names: list[str]) -> None:

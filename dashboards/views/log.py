@@ -47,20 +47,22 @@ def _report(place: shared.Place, units: Sequence[str], models: Sequence[str]) ->
     kind = form.choose_kind()
     if kind is not None:
         if kind in words.OPENS_THE_MACHINE:
-            st.warning(words.CAUTION, icon=":material/electrical_services:")
-        ready = form_fields.ask(kind, place, models, one=len(units) == 1)
+            shared.caution()
+        lacks = form_fields.ask(kind, place, units, models)
         log_clash.draw(place, units, kind, seen)
         many = f" on {len(units)} machines" if len(units) > 1 else ""
         st.button(
             f"Save the report{many}",
             type="primary",
             icon=":material/save:",
-            disabled=not ready,
+            disabled=bool(lacks),
             on_click=log_save.save,
             args=(place, units, seen),
             key="log_save",
             width="stretch",
         )
+        if lacks:
+            st.caption(f":material/block: Cannot be saved yet: {'; '.join(lacks)}.")
     if len(units) == 1:
         log_history.draw(place.key, units[0], on_record)
 

@@ -5,11 +5,13 @@ METHODS: readings, both-ends
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
 from pathlib import Path
 
 import polars as pl
 
 from fleet.errors import BadInput
+from fleet.flow.entered_places import unknown_places
 from fleet.flow.known import as_entered
 
 _PRINTED = frozenset({"BATCH", "NAME", "LIST", "UNIT", "POSITION", "POSITIONS", "DATE", "MODEL"})
@@ -17,6 +19,9 @@ _BLANK_LINE = re.compile(r"[_.\u2026-]*(?:_{2,}|\.{2,}|\u2026)[_.\u2026-]*|_")
 _MEASURED = ("volts_positive", "volts_negative", "esr_ohm", "capacitance")
 # A fresh part may read half as much again as its position's value: meter, leads, a cool room.
 FRESH_TIMES = 1.5  # our own rule, no source
+# Read a thousand times too large (kilo-ohms taken for ohms), even a part better than its position
+# asks for reads this much; one that has merely dried out seldom does. Our own rule, no source.
+SLIP_TIMES = 300.0
 
 
 def refuse_placeholders(fields: Mapping[str, str]) -> None:
@@ -89,6 +94,25 @@ def _of_one(row: Mapping[str, object]) -> Iterator[str]:
                 f"than {most:.3g} (half as much again for meter and leads): see the joint, the "
                 "part and the meter's range"
             )
+    elif esr is not None and fresh is not None and esr > SLIP_TIMES * fresh:
+        yield (
+            f"{where}: {esr:g} ohm, where a fresh part reads about {fresh:g} ohm: see that the "
+            "meter was not on another range (ohm or kilo-ohm)"
+        )
+
+
+def odd_ahead(
+    store: Path, unit: str, readings: Sequence[Mapping[str, str]], *, today: date
+) -> tuple[str, ...]:
+    """What would be said of readings of a unit if they were saved: odd values, unknown places.
+
+    Raises BadInput for a value that cannot be.
+    """
+    from fleet.flow.prepare import prepare
+
+    rows = [{"unit": unit, "date": today.isoformat(), **reading} for reading in readings]
+    tables = prepare(store, {"readings": rows}, today=today, by=None).tables
+    return (*oddities(store, tables["readings"]), *unknown_places(store, tables))
 
 
 def _number(value: object) -> float | None:

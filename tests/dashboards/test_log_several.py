@@ -66,6 +66,7 @@ def test_positions_that_are_offered_and_others(demo_store, open_view, working_un
     tapped = page.pills(key="log_positions").options[1]
     page.pills(key="log_positions").set_value([tapped]).run()
     page.text_input(key="log_other_positions").set_value("C98, C99").run()
+    page.pills(key="log_cause").set_value("").run()
     page.button(key="log_save").click().run()
     assert not page.error
     newest = reports(demo_store).filter(unit=unit, entered_on=shared.today())

@@ -33,7 +33,10 @@ def test_the_demo_by_model_job_and_position(demo_store, open_view):
     assert (models["Succeeded"] <= models["Jobs of known outcome"]).all()
     assert set(jobs["Cured"]) == {"yes", "no", "unknown"}
     assert "Capacitors were replaced" in set(jobs["What"])
-    assert {"ESR (ohm) before", "ESR (ohm) after"} <= set(readings.columns)
+    assert {"ESR (ohm) before", "ESR (ohm) after", "Value of the place"} <= set(readings.columns)
+    verdicts = {"good", "bad", "does not say", "not measured"}
+    assert set(readings["Before"]) <= verdicts
+    assert set(readings["After"]) <= {*verdicts, "left in place"}
     said = texts(page)
     assert any("**WQ18**" in text and "The next recap succeeds" in text for text in said)
     assert any("Unplug it" in text for text in said)
@@ -44,12 +47,14 @@ def test_the_demo_by_model_job_and_position(demo_store, open_view):
 
 
 def test_chances_are_said_as_people_say_them(demo_store, open_view):
-    said = texts(open_view("outcomes"))
+    page = open_view("outcomes")
+    said = texts(page)
+    table = page.dataframe[0].value.set_index("Model")
     for model in ("BZ62", "DQ31", "IX07", "WQ18"):
-        assert any(
-            re.search(rf"\*\*{model}\*\*: The next recap succeeds in about \d+ in 100? ", text)
-            for text in said
-        )
+        told = rf"\*\*{model}\*\*: The next recap succeeds in about (\d+) in 100 \((\d+) to (\d+) "
+        (numbers,) = {m.groups() for text in said if (m := re.search(told, text))}
+        columns = ["Next succeeds (in 100)", "at least", "at most"]
+        assert [int(n) for n in numbers] == [round(v) for v in table.loc[model, columns]]
 
 
 def test_one_model_and_another_window_from_the_address(demo_store, open_view):
@@ -78,7 +83,7 @@ def test_an_empty_store_says_what_to_do_first(empty_store, open_view):
 
 def test_outcome_and_readings_are_saved_with_the_job(recap, demo_store):
     unit = recap.selectbox(key="unit").value
-    recap.selectbox(key="log_cured").set_value("no").run()
+    recap.pills(key="log_cured").set_value("no").run()
     lines = "C1 before 12.1/0.02V 4.1 ohm after 0.2 ohm\nC2 before after"
     recap.text_area(key="log_readings").set_value(lines).run()
     assert not recap.exception
@@ -87,7 +92,7 @@ def test_outcome_and_readings_are_saved_with_the_job(recap, demo_store):
     assert list(understood["ESR (ohm)"]) == ["4.1", "0.2"]
     assert recap.button(key="log_save").disabled
     assert any("which positions were replaced is not said" in c.value for c in recap.caption)
-    recap.multiselect(key="log_positions").set_value(["C1"]).run()
+    recap.pills(key="log_positions").set_value(["C1"]).run()
     recap.button(key="log_save").click().run()
     assert not recap.exception
     assert not recap.error
@@ -108,14 +113,50 @@ def test_readings_that_are_not_read_are_said_and_kept(recap):
     assert recap.text_area(key="log_readings").value == "C1 before warm"
 
 
+def test_odd_readings_are_asked_about_before_they_are_saved(recap):
+    recap.pills(key="log_positions").set_value(["all"]).run()
+    recap.text_area(key="log_readings").set_value("C1 before 1800ohm\nC99 before 2ohm").run()
+    assert recap.button(key="log_save").disabled
+    red = " ".join(caption.value for caption in recap.caption if ":red[" in caption.value)
+    assert "C1 before: 1800 ohm, where a fresh part reads about" in red
+    assert "no position C99 on record" in red
+    assert "on the page Parts" in red
+    assert "fleet" not in red
+    next(c for c in recap.checkbox if c.label == "Yes, it is so").set_value(True).run()
+    assert not recap.button(key="log_save").disabled
+    recap.text_area(key="log_readings").set_value("C1 before 1800ohm").run()
+    assert recap.button(key="log_save").disabled  # other sentences, asked anew
+    recap.text_area(key="log_readings").set_value("C1 before 1.8ohm").run()
+    assert not recap.button(key="log_save").disabled
+
+
+def test_readings_of_a_place_in_fields_of_their_own_become_a_line(recap):
+    recap.button(key="log_one_add").click().run()
+    assert any("Say which place" in caption.value for caption in recap.caption)
+    recap.selectbox(key="log_one_place").set_value("C1").run()
+    for field, text in {
+        "before_volts_positive": "12.1", "before_volts_negative": "0.02", "before_esr": "4,1",
+        "after_esr": "0.2 ohm", "after_capacitance": "470",
+    }.items():  # fmt: skip
+        recap.text_input(key=f"log_one_{field}").set_value(text)
+    recap.button(key="log_one_add").click().run()
+    assert not recap.exception
+    line = "C1 before 12.1/0.02V 4,1ohm after 0.2 ohm 470uF"
+    assert recap.text_area(key="log_readings").value == line
+    assert recap.text_input(key="log_one_before_esr").value == ""
+    understood = recap.dataframe[0].value
+    assert list(understood["ESR (ohm)"]) == ["4.1", "0.2"]
+
+
 def test_lines_for_the_positions_are_put_in_once(recap, working_unit, demo_store):
     recap.text_area(key="log_readings").set_value("C1 before 4ohm").run()
     for _ in range(2):
         recap.button(key="log_reading_lines").click().run()
     places = [line.split()[0] for line in recap.text_area(key="log_readings").value.splitlines()]
     known = known_records(demo_store, ("positions",), as_of=None)["positions"]
-    assert sorted(places) == sorted(known.filter(model=working_unit[1])["position"])
-    recap.multiselect(key="log_positions").set_value(["all"]).run()
+    there = known.filter(model=working_unit[1])["position"]
+    assert places == sorted(there, key=lambda name: int(name[1:]))  # C2 before C11
+    recap.pills(key="log_positions").set_value(["all"]).run()
     assert not recap.button(key="log_save").disabled
 
 

@@ -156,7 +156,7 @@ def test_who_logs_is_in_the_record_under_the_name_signed_in(sign_in, demo_store,
     unit, _ = working_unit
     page = sign_in("pim@example.org")
     page.get_by_role("heading", name="Today").wait_for(timeout=WAIT)
-    page.goto(page.url.split("?")[0].rstrip("/") + f"/log?unit={unit}")
+    page.goto(page.url.split("?")[0].rstrip("/") + f"/log?unit={unit}&log_kind=working")
     page.get_by_text("Kept under the name you are signed in with").wait_for(timeout=WAIT)
     page.get_by_role("button", name="Save the report").click(timeout=WAIT)
     page.get_by_text("Recorded:").first.wait_for(timeout=WAIT)
@@ -170,7 +170,7 @@ def test_a_role_taken_away_is_gone_at_the_next_click(
     unit, _ = working_unit
     page = sign_in("pim@example.org")
     page.get_by_role("heading", name="Today").wait_for(timeout=WAIT)
-    page.goto(page.url.split("?")[0].rstrip("/") + f"/log?unit={unit}")
+    page.goto(page.url.split("?")[0].rstrip("/") + f"/log?unit={unit}&log_kind=working")
     button = page.get_by_role("button", name="Save the report")
     button.wait_for(timeout=WAIT)
     file = group_server[1]

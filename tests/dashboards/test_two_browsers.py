@@ -79,6 +79,7 @@ def test_the_second_to_report_sees_what_the_first_saved(people, demo_store, work
     for person in people:
         person.open(f"log?unit={unit}&log_kind=failed")
         person.fill("Who reports it", person.name)
+    ada.page.get_by_role("radio", name="not known").click()
     bo.page.get_by_role("radio", name="a capacitor").click()
     bo.fill("Symptom", "no display")
     ada.fill("Symptom", "hums")
@@ -106,6 +107,7 @@ def test_the_second_may_leave_theirs_out(people, demo_store, working_unit):
     for person in people:
         person.open(f"log?unit={unit}&log_kind=failed")
         person.fill("Symptom", person.name)
+        person.page.get_by_role("radio", name="not known").click()
     ada.press("Save the report")
     ada.says(f"Recorded: {unit}")
     bo.press("Save the report")

@@ -7,6 +7,7 @@ from fleet.errors import BadInput, Conflict, NotKnown
 from fleet.flow.answers import lives
 from fleet.flow.copies import export_store
 from fleet.flow.due import due
+from fleet.flow.entered_readings import odd_ahead
 from fleet.flow.entering import (
     add_record,
     amend_record,
@@ -181,6 +182,24 @@ def test_places_on_no_record_are_said_where_the_model_is_described(store):
     both = noted({"date": "2026", "positions": "C1"}, [reading])
     assert "no position C98" in both
     assert "no position" not in noted({"date": "2026-02", "positions": "all"})
+
+
+def test_odd_readings_are_known_before_they_are_saved(store):
+    place = {"model": "BZ62", "position": "C1", "esr_ohm": "0.5"}
+    add_record(store, "positions", place, today=TODAY, by=None)
+    slipped = {"position": "C1", "stage": "before", "esr_ohm": "1800"}
+    elsewhere = {"position": "C99", "stage": "before", "esr_ohm": "2"}
+    odd = odd_ahead(store, "U1", [slipped, elsewhere], today=TODAY)
+    assert len(odd) == 2
+    assert "C1 before: 1800 ohm, where a fresh part reads about 0.5 ohm" in odd[0]
+    assert "BZ62 has no position C99" in odd[1]
+    done = log_reports(
+        store, "repaired", ["U1"], {"date": "2024-01"}, readings=[slipped, elsewhere],
+        today=TODAY, by=None,
+    )  # fmt: skip
+    assert set(odd) <= set(done.notes)
+    dried_out = {**slipped, "esr_ohm": "40"}
+    assert odd_ahead(store, "U1", [dried_out], today=TODAY) == ()
 
 
 def test_a_step_for_a_unit_or_place_on_no_record_is_said(store):

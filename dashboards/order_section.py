@@ -16,7 +16,7 @@ from fleet.flow.order import Losses, Order, Wishes, order
 from fleet.flow.order_words import money
 from fleet.sheets.order_file import order_csv, order_xlsx
 
-_MOST_MONTHS = 24.0
+_MOST_MONTHS = 24
 _WAYS = {
     "apart": "This window's now, the next one's later",
     "together_now": "Both now",
@@ -42,7 +42,7 @@ def draw(place: shared.Place, plan: Any) -> None:  # noqa: ANN401 - a flow.plan.
     wishes, months = _choices()
     with shared.sentences():
         found = _order(place.key, place.as_of, months, plan.jobs, wishes)
-    st.markdown("\n".join(f"- {sentence}." for sentence in _on_page(found.said)))
+    st.markdown("\n".join(f"- {words.escaped(sentence)}." for sentence in _on_page(found.said)))
     if found.frame.height:
         _buy(found, place)
         _measure(found)
@@ -55,11 +55,10 @@ def _choices() -> tuple[Wishes, int]:
     one, two, three, four = st.columns(4, vertical_alignment="bottom")
     months = one.number_input(
         "Order for the next (months)",
-        min_value=1.0,
+        min_value=1,
         max_value=_MOST_MONTHS,
-        step=1.0,
-        format="%d",
-        **address.number("order_months", 1.0, _MOST_MONTHS, 3.0),
+        step=1,
+        **address.number("order_months", 1, _MOST_MONTHS, 3),
     )
     level = two.number_input(
         "Enough of each part (%)",
@@ -90,8 +89,12 @@ def _choices() -> tuple[Wishes, int]:
         "Order too what should be measured or asked first",
         **address.choice("anyway", [False, True], False),
     )
+    keep = st.checkbox(
+        "Buy so that jobs keep their days, though it costs more",
+        **address.choice("keep_days", [False, True], True),
+    )
     losses = Losses(dud=dud / 100, slip=slip / 100, level=level / 100)
-    return Wishes(losses=losses, anyway=bool(anyway)), int(months)
+    return Wishes(losses=losses, anyway=bool(anyway), keep_dates=bool(keep)), int(months)
 
 
 @st.cache_resource(max_entries=8, show_spinner="Putting the order together")

@@ -71,6 +71,13 @@ def command(
             help="Order too what should be measured or asked first; not where facts are missing.",
         ),
     ] = False,
+    keep_dates: Annotated[
+        bool,
+        typer.Option(
+            "--keep-dates/--cheapest",
+            help="Pay more where another supplier keeps the day of a job, or buy for least money.",
+        ),
+    ] = True,
     out: Annotated[
         Path | None,
         typer.Option(metavar="FILE", help="Write the order for a purchaser: .csv or .xlsx."),
@@ -108,6 +115,7 @@ def command(
         currency=currency,
         rate=rate,
         surprises=surprises,
+        keep_dates=keep_dates,
     )
     with busy("Planning and ordering"):
         found = order(

@@ -11,6 +11,7 @@ from typing import Literal
 import polars as pl
 
 from fleet.ages import DAYS_PER_YEAR
+from fleet.decisions.parts_late import late_jobs, lead_days
 from fleet.decisions.purchase import Purchase, choose_offers
 from fleet.errors import BadInput
 from fleet.frames.tables import D, F, N, S
@@ -26,12 +27,15 @@ WAYS = pl.Schema(
         "tied_up": F,  # what the money for the next window's parts costs until they are fitted
         "cost": F,  # the three together
         "lie_longer": N,  # pieces past the shelf limit when fitted that would not be otherwise
+        "which_longer": S,  # the parts of those pieces; null: none
         "years_on_shelf": F,  # that the next window's parts lie here before they are fitted
         "jobs_late": N,  # jobs of this window whose parts come after their day
         "days_late": N,  # of the latest of them
         "order_on": D,  # of the first order
     }
 )
+
+_NONE_LIE = pl.DataFrame(schema={"part": S, "pieces": N})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,13 +72,16 @@ def compare_ways(
     offers: pl.DataFrame,
     starts: pl.DataFrame,
     windows: Windows,
+    *,
+    soon: pl.DataFrame | None = None,
 ) -> pl.DataFrame:
     """The three ways (WAYS), cheapest first.
 
     `this` and `both`: purchase.NEEDS of this window, and of the two together; what the two ask
     for beyond this one is ordered later when ordered apart, spares being carried over. `offers`:
     purchase.OFFERED with lead_days and age_years (of the parts there, today; null: unknown).
-    `starts`: on, the days of this window's jobs. Raises BadInput as `choose_offers`.
+    `starts`: parts_late.WAITS of this window's jobs. `soon`: the offers that this window's parts
+    may be bought from, where not every one keeps its days. Raises BadInput as `choose_offers`.
     """
     more = (
         both.join(this.rename({"pieces": "first"}), on="part", how="left")
@@ -85,37 +92,40 @@ def compare_ways(
         )
         .select("part", "pieces")
     )
-    now, later, joint = (choose_offers(needs, offers) for needs in (this, more, both))
+    hurried = offers if soon is None else soon
+    now, joint = (choose_offers(needs, hurried) for needs in (this, both))
+    later, joint_later = (choose_offers(needs, offers) for needs in (more, both))
     between = windows.years_between
     ahead = _priced(more, joint.lines, offers)
     extra = 0.0 if ahead.is_empty() else float((ahead["pieces"] * ahead["unit_price"]).sum())
-    lead = _longest_lead(now.lines, offers), _longest_lead(joint.lines, offers)
+    lead = lead_days(now.lines, offers), lead_days(joint.lines, offers)
+    at_once = starts.select("part").unique().with_columns(lead=pl.lit(0, dtype=pl.Int64))
     rows = [
         _way(
             "apart",
             (now, later),
             tied_up=0.0,
-            lie_longer=0,
+            lying=_NONE_LIE,
             on_shelf=0.0,
-            late=_late(starts, windows.as_of, lead[0]),
+            late=_late(starts, lead[0], windows.as_of),
             order_on=windows.as_of,
         ),
         _way(
             "together_now",
             (joint,),
             tied_up=windows.rate * between * extra,
-            lie_longer=_past_shelf(ahead, windows),
+            lying=_past_shelf(ahead, windows),
             on_shelf=between,
-            late=_late(starts, windows.as_of, lead[1]),
+            late=_late(starts, lead[1], windows.as_of),
             order_on=windows.as_of,
         ),
         _way(
             "together_later",
-            (joint,),
+            (joint_later,),
             tied_up=0.0,
-            lie_longer=0,
+            lying=_NONE_LIE,
             on_shelf=0.0,
-            late=_late(starts, windows.next_from, 0),
+            late=_late(starts, at_once, windows.next_from),
             order_on=windows.next_from,
         ),
     ]
@@ -142,7 +152,7 @@ def _way(
     purchases: Sequence[Purchase],
     *,
     tied_up: float,
-    lie_longer: int,
+    lying: pl.DataFrame,
     on_shelf: float,
     late: tuple[int, int],
     order_on: date,
@@ -156,7 +166,8 @@ def _way(
         "shipping": shipping,
         "tied_up": tied_up,
         "cost": goods + shipping + tied_up,
-        "lie_longer": lie_longer,
+        "lie_longer": int(lying["pieces"].sum()),
+        "which_longer": ", ".join(lying["part"].sort()) or None,
         "years_on_shelf": on_shelf,
         "jobs_late": late[0],
         "days_late": late[1],
@@ -174,24 +185,18 @@ def _priced(more: pl.DataFrame, lines: pl.DataFrame, offers: pl.DataFrame) -> pl
     )
 
 
-def _past_shelf(ahead: pl.DataFrame, windows: Windows) -> int:
+def _past_shelf(ahead: pl.DataFrame, windows: Windows) -> pl.DataFrame:
     """Pieces that reach the shelf limit only by lying here until the next window.
 
     Of a part whose age nobody told, the time it lies here is all that is known.
     """
     age = pl.col("age_years").fill_null(0.0)
     passed = (age <= windows.shelf_years) & (age + windows.years_between > windows.shelf_years)
-    return int(ahead.filter(passed)["pieces"].sum())
+    return ahead.filter(passed).select("part", "pieces")
 
 
-def _longest_lead(lines: pl.DataFrame, offers: pl.DataFrame) -> int:
-    used = offers.join(lines, on=["part", "supplier"], how="semi", nulls_equal=True)
-    longest = used["lead_days"].max()
-    return 0 if longest is None else -int(-longest // 1)  # type: ignore[operator, arg-type]
-
-
-def _late(starts: pl.DataFrame, order_on: date, lead: int) -> tuple[int, int]:
-    """Jobs that begin before the parts are there, and by how many days the latest of them."""
-    days = (pl.lit(order_on) - pl.col("on")).dt.total_days() + lead
-    late = starts.select(days.alias("days")).filter(pl.col("days") > 0)["days"]
-    return late.len(), int(late.max() or 0)  # type: ignore[arg-type]
+def _late(starts: pl.DataFrame, leads: pl.DataFrame, order_on: date) -> tuple[int, int]:
+    """Jobs that begin before their parts are there, and by how many days the latest of them."""
+    late = late_jobs(starts, leads, order_on)
+    days = late.select((pl.col("there") - pl.col("on")).dt.total_days().max()).item()
+    return late.height, int(days or 0)

@@ -12,12 +12,13 @@ import polars as pl
 
 from fleet.decisions.now_or_later import WAYS, Windows, compare_ways
 from fleet.decisions.order import Demand, demand_of, order_lines
-from fleet.decisions.purchase import choose_offers
+from fleet.decisions.parts_late import in_time
 from fleet.decisions.spares import Losses, Masses
 from fleet.errors import BadInput
 from fleet.flow.best_part import BEST, Judged, best_part_for, choose, judge, shelf_of_offers
 from fleet.flow.known import known_records
 from fleet.flow.order_buy import buy_rows
+from fleet.flow.order_dates import Bought, buy_in_time, waits_of
 from fleet.flow.order_prices import Priced, priced
 from fleet.flow.order_rows import ROWS, care_rows, order_rows, why_rows, without_care
 from fleet.flow.order_stock import OnShelf, on_shelf
@@ -46,7 +47,8 @@ class Wishes:
     `anyway`: order too where something should be measured or asked first (never where facts of a
     place are missing). `currency`: to order in; None: the one that covers all. `rate`: cost of
     money tied up, a year. `surprises`: spares for machines that fail though no job is planned
-    (None: for a window of the plan, not for machines named by hand).
+    (None: for a window of the plan, not for machines named by hand). `keep_dates`: pay more
+    where another supplier keeps the day of a job.
     """
 
     losses: Losses = field(default_factory=Losses)
@@ -54,6 +56,7 @@ class Wishes:
     currency: str | None = None
     rate: float = 0.0
     surprises: bool | None = None
+    keep_dates: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -62,9 +65,9 @@ class Order:
     purchaser needs it. `measure`: the rows of `frame` to measure or ask about before ordering.
     `why`: model, position, part, sentence. `care`: sentence and places, what to mind at the bench;
     `brief`: `frame` without it in its advice. `shipping`: supplier, shipping. `wanted`: places,
-    spares and the chance of having enough, by part. `ways`: now or later
-    (decisions.now_or_later.WAYS; no rows without a next window). `said`: the order in sentences;
-    `notes`: what it rests on.
+    spares and the chance of having enough, by part. `bought`: from whom, and which jobs are late.
+    `ways`: now or later (decisions.now_or_later.WAYS; no rows without a next window). `said`: the
+    order in sentences; `notes`: what it rests on.
     """
 
     frame: pl.DataFrame
@@ -75,6 +78,7 @@ class Order:
     brief: pl.DataFrame
     shipping: pl.DataFrame
     wanted: pl.DataFrame
+    bought: Bought
     ways: pl.DataFrame
     window: Window
     cost: float
@@ -140,13 +144,15 @@ def order_of(
     demand = _demand(asked, asked.places, wishes, failing)
     offers = _priced(records, demand.needs, window, wishes)
     needs = demand.needs.filter(pl.col("part").is_in(offers.ask_first).not_())
-    purchase = choose_offers(needs, offers.offers)
+    waits = waits_of(window, asked.places, demand.taken)
+    bought = buy_in_time(needs, offers.offers, waits, window, keep=wishes.keep_dates)
+    purchase = bought.purchase
     lines = order_lines(asked.places, demand, purchase.lines)
     rows = order_rows(lines, asked.best, demand, asked.shelf, offers, window)
     ways = pl.DataFrame(schema=WAYS)
     about_ways: tuple[str, ...] = ()
     if judged is None:
-        ways, about_ways = _ways(records, asked, demand, window, wishes, failing)
+        ways, about_ways = _ways(records, asked, demand, window, wishes, failing, bought)
     found = Order(
         frame=rows.drop("points", "care"),
         buy=buy_rows(lines, purchase, offers, records["offers"], window),
@@ -156,6 +162,7 @@ def order_of(
         brief=without_care(rows),
         shipping=purchase.shipping,
         wanted=demand.wanted,
+        bought=bought,
         ways=ways,
         window=window,
         cost=purchase.cost,
@@ -252,6 +259,7 @@ def _ways(
     window: Window,
     wishes: Wishes,
     failing: Mapping[str, Masses],
+    bought: Bought,
 ) -> tuple[pl.DataFrame, tuple[str, ...]]:
     """Order now, with the next window's parts, or later (WAYS), or why that is not compared.
 
@@ -271,8 +279,9 @@ def _ways(
         demand.needs.filter(sold),
         both.filter(sold),
         offers,
-        window.jobs.select("on").drop_nulls(),
+        bought.waits.drop_nulls("on"),
         Windows(as_of=window.as_of, next_from=window.next_from, rate=wishes.rate),
+        soon=in_time(offers, bought.allowed),
     )
     return ways, ()
 

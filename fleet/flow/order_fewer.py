@@ -30,8 +30,9 @@ def fewer_suppliers(
 ) -> tuple[str, ...]:
     """A sentence for the supplier whom it would be cheapest to leave out, where that saves money.
 
-    Left out only where every place still gets a part with as good a verdict, and no piece more is
-    missing; which parts then change is said, since they may be rated for a shorter life.
+    Left out only where every place still gets a part with as good a verdict, no piece more is
+    missing and no job more is late; which parts then change is said, since they may be rated for
+    a shorter life.
     """
     suppliers = found.shipping["supplier"].drop_nulls().to_list()
     if len(suppliers) < 2:
@@ -75,13 +76,19 @@ def _without(
 
 
 def _as_good(found: "Order", other: "Order") -> bool:
-    """Whether every place that had a part has one with the same verdict, and nothing is missing."""
+    """Whether every place that had a part has one with the same verdict, and nothing
+    is missing or late.
+    """
     short = pl.col("quantity") - pl.col("from_stock") - pl.col("to_buy")
     before, after = _chosen(found), _chosen(other)
     lost = before.join(after, on=[*_KEY, "verdict"], how="anti")
-    return lost.is_empty() and (
-        other.frame.select(short.clip(0).sum()).item()
-        <= found.frame.select(short.clip(0).sum()).item()
+    return (
+        lost.is_empty()
+        and other.bought.late.height <= found.bought.late.height
+        and (
+            other.frame.select(short.clip(0).sum()).item()
+            <= found.frame.select(short.clip(0).sum()).item()
+        )
     )
 
 

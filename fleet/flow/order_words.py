@@ -10,6 +10,7 @@ from fleet.decisions.now_or_later import advised_way
 from fleet.decisions.spares import Losses, Masses
 from fleet.flow.expected_words import tenths
 from fleet.flow.order_complete import complete_words
+from fleet.flow.order_dates import late_words
 from fleet.flow.order_window import surprises_expected
 from fleet.flow.read_aloud import number
 
@@ -33,7 +34,7 @@ def order_words(
         *complete_words(found),
         *_what(found),
         *_measure(found),
-        *_late(found),
+        *late_words(found),
         *_way(found, wishes),
         *_first_of_a_model(found, records),
     )
@@ -108,28 +109,6 @@ def _places(rows: pl.DataFrame) -> str:
     )
 
 
-def _late(found: "Order") -> tuple[str, ...]:
-    """Jobs that come before the parts ordered today do."""
-    from datetime import timedelta
-
-    lead = found.buy["lead_days"].max()
-    if not isinstance(lead, float) or not lead:
-        return ()
-    there = found.window.as_of + timedelta(days=-int(-lead // 1))
-    if not found.window.planned:
-        return (f"Ordered today, the last parts are there by {there}",)
-    late = found.window.jobs.filter(pl.col("on") < there)
-    if late.is_empty():
-        return (f"Ordered today, the last parts are there by {there}, before every job",)
-    named = ", ".join(late["unit"].head(_NAMED))
-    more = f" and {late.height - _NAMED:,} more" if late.height > _NAMED else ""
-    verb = "begins" if late.height == 1 else "begin"
-    return (
-        f"Ordered today, the last parts are there by {there}; {_counted(late.height, 'job')} "
-        f"{verb} earlier ({named}{more}): do them after that day, or have their parts sent sooner",
-    )
-
-
 def _way(found: "Order", wishes: "Wishes") -> tuple[str, ...]:
     if found.ways.is_empty():
         return ()
@@ -159,9 +138,11 @@ def _against(now: Mapping[str, Any], apart: Mapping[str, Any], best: str) -> str
         else f"they would lie {months:.0f} months"
     )
     if now["lie_longer"]:
+        pieces = "1 piece" if now["lie_longer"] == 1 else f"{now['lie_longer']:,} pieces"
         return (
-            f"{lying}, and {now['lie_longer']:,} of them pass two years on the shelf by that and "
-            "would have to be reformed: order apart"
+            f"but by then {pieces} of what was bought early ({now['which_longer']}) would be more "
+            "than two years from making, by the date codes on offer, and want reforming before "
+            "being fitted: order apart"
         )
     if now["jobs_late"] > apart["jobs_late"] or now["days_late"] > apart["days_late"]:
         return "but jobs of this window would wait for the slower supplier: order apart"

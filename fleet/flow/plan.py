@@ -123,7 +123,8 @@ def plan(
     parts = parts_there(ready.jobs, records, as_of=as_of)
     ready = replace(ready, there=parts.there)
     notes = (*said, *nameless, *odd, *parts.notes)
-    return _planned(ready, due, spans, bench, asked, lost, notes, lose is not None)
+    made = _planned(ready, due, spans, bench, asked, lost, notes, lose is not None)
+    return replace(made, jobs=parts.told_in(made.jobs))
 
 
 def _lost_month(lose: str | None, spans: list[Month]) -> int | None:

@@ -4,7 +4,7 @@ METHODS: plan
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 import polars as pl
@@ -12,16 +12,25 @@ import polars as pl
 from fleet.errors import FleetError
 
 _NAMED = 6
+_LACKS = {"model": pl.String, "lacks": pl.String}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PartsThere:
     """`there`: for each job the first day on which its parts can be there. `notes`: what it is
-    taken from, and what nobody said.
+    taken from, and what nobody said. `lacks`: model, lacks: a sentence on its places for which no
+    part can be ordered.
     """
 
     there: pl.Series
     notes: tuple[str, ...]
+    lacks: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=_LACKS))
+
+    def told_in(self, jobs: pl.DataFrame) -> pl.DataFrame:
+        """`jobs` (frames.JOBS) whose reason says which places no part can be ordered for."""
+        lacks = jobs.select("model").join(self.lacks, on="model", how="left", maintain_order="left")
+        said = pl.concat_str("reason", pl.lit(" "), lacks["lacks"])
+        return jobs.with_columns(said.fill_null(pl.col("reason")).alias("reason"))
 
 
 def parts_there(
@@ -45,7 +54,8 @@ def parts_there(
         judged = judge(records, models=models, as_of=as_of)
     except FleetError as error:
         return PartsThere(there=now, notes=(f"No job waits for parts: {error}.",))
-    named = choose(judged).drop_nulls("part")
+    chosen = choose(judged)
+    named = chosen.drop_nulls("part")
     shelf = on_shelf(records["stock"], judged.pairs, named, as_of=as_of, offers=records["offers"])
     lead = records["offers"].group_by("part").agg(pl.col("lead_days").min())
     waits = named.join(lead, on="part", how="left", maintain_order="left")
@@ -59,7 +69,27 @@ def parts_there(
     return PartsThere(
         there=pl.Series("there", there, dtype=pl.Date),
         notes=_said(slowest, waits, models, len(stocked), as_of),
+        lacks=_lacks(chosen.filter(pl.col("part").is_null())),
     )
+
+
+def _lacks(bare: pl.DataFrame) -> pl.DataFrame:
+    """For each model the places of `bare` (best_part.BEST), those to be measured and others."""
+    rows = []
+    for (model,), mine in bare.group_by("model", maintain_order=True):
+        open_ = pl.col("verdict").is_null()
+        unmeasured = mine.filter(open_)["position"].to_list()
+        unfit = mine.filter(~open_)["position"].to_list()
+        said = []
+        if unmeasured:
+            them = "it" if len(unmeasured) == 1 else "them"
+            said.append(
+                f"{_listed(unmeasured)} not measured: no part can be ordered for {them} yet."
+            )
+        if unfit:
+            said.append(f"No part on offer fits {_listed(unfit)}.")
+        rows.append((model, " ".join(said)))
+    return pl.DataFrame(rows, schema=_LACKS, orient="row")
 
 
 def _stocked(

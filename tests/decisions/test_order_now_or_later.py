@@ -6,6 +6,7 @@ import polars as pl
 import pytest
 
 from fleet.decisions.now_or_later import WAYS, Windows, advised_way, compare_ways
+from fleet.decisions.parts_late import WAITS
 from fleet.decisions.purchase import NEEDS
 from fleet.errors import BadInput
 from fleet.frames import check_frame
@@ -33,7 +34,8 @@ def _offers(lead=4.0, age=0.5, shipping=5.0):
 
 
 def _ways(this, both, offers, days=("2026-07-20", "2026-08-03"), **windows):
-    starts = pl.DataFrame({"on": [date.fromisoformat(day) for day in days]}, schema={"on": pl.Date})
+    waits = [(f"U{n}", "KM", date.fromisoformat(day), "A") for n, day in enumerate(days)]
+    starts = pl.DataFrame(waits, schema=WAITS, orient="row")
     given = {"as_of": TODAY, "next_from": NEXT, **windows}
     found = compare_ways(this, both, offers, starts, Windows(**given))
     check_frame(found, WAYS, name="ways")
@@ -69,6 +71,7 @@ def test_parts_that_pass_the_shelf_limit_by_waiting_speak_against():
     """1.9 years old today, 92 days more is 2.15 years: past the two years of makers' notes."""
     found, by = _ways(_needs(A=6), _needs(A=12), _offers(age=1.9))
     assert by["together_now"]["lie_longer"] == 6
+    assert by["together_now"]["which_longer"] == "A"
     assert by["together_now"]["years_on_shelf"] == pytest.approx(92 / 365.25)
     assert advised_way(found) == "apart"
     # past it already: waiting changes nothing

@@ -333,7 +333,62 @@ def test_the_shop_s_currency_is_taken_where_it_covers_everything(shop):
 def test_jobs_before_the_parts_are_there_are_named(shop):
     soon = jobs(("A-1", "KM-1", "2026-07-02"), ("B-1", "KM-2", "2026-08-03"))
     found = order(shop(), as_of=TODAY, jobs=soon, wishes=NO_LOSS)
-    assert "there by 2026-07-06; 1 job begins earlier (A-1)" in said_of(found)
+    assert (
+        "there by 2026-07-06. 1 job begins before its own model's parts are there and moves: "
+        "A-1 (KM-1) from 2026-07-02 to 2026-07-06: no supplier to be ordered from delivers"
+    ) in said_of(found)
+
+
+def slow_and_quick(quick=""):
+    """SMALL, of KM-1 alone, at a supplier who takes twelve days; `quick`: the line of another."""
+    offers = [line for line in tables()["offers"] if not line.startswith("SMALL")]
+    slow = f"SMALL,{SMALL},Slow parts,0.20,XTS,1,0.00,2610,12"
+    return [*offers, slow, *([quick] if quick else [])]
+
+
+def test_a_job_waits_for_parts_of_its_own_model_only(shop):
+    """Parts of KM-2 are there on 6 July; SMALL, on 13 July, goes into KM-1 alone."""
+    asked = jobs(("A-1", "KM-1", "2026-07-13"), ("B-1", "KM-2", "2026-07-06"))
+    found = order(shop(offers=slow_and_quick()), as_of=TODAY, jobs=asked, wishes=NO_LOSS)
+    assert found.bought.late.is_empty()
+    assert "by 2026-07-13, and those of each model before its first job" in said_of(found)
+
+
+def test_what_keeps_a_day_is_bought_and_its_price_said(shop):
+    """Three of SMALL at 0.50 from Quick parts in place of three at 0.20: 0.90 more."""
+    quick = f"SMALL,{SMALL},Quick parts,0.50,XTS,1,0.00,2610,5"
+    store = shop(offers=slow_and_quick(quick))
+    asked = jobs(("A-1", "KM-1", "2026-07-06"), ("A-2", "KM-1", "2026-08-03"))
+    found = order(store, as_of=TODAY, jobs=asked, wishes=NO_LOSS)
+    assert dict(found.buy.select("part", "supplier").iter_rows())["SMALL"] == "Quick parts"
+    assert found.bought.late.is_empty()
+    said = said_of(found)
+    assert "SMALL from Quick parts in place of Slow parts keeps the day of A-1" in said
+    assert "costs 0.90 XTS more than the cheapest order" in said
+    cheapest = Wishes(losses=NO_LOSS.losses, surprises=False, keep_dates=False)
+    other = order(store, as_of=TODAY, jobs=asked, wishes=cheapest)
+    assert other.cost == pytest.approx(found.cost - 0.9)
+    said = said_of(other)
+    assert "A-1 (KM-1) from 2026-07-06 to 2026-07-13" in said
+    assert "Quick parts in place of Slow parts would keep the day of A-1, for 0.90 XTS more" in said
+
+
+def test_the_first_job_is_done_from_the_shelf_and_nothing_dearer_is_bought(shop):
+    quick = f"SMALL,{SMALL},Quick parts,0.50,XTS,1,0.00,2610,5"
+    stock = ["part,quantity,date_code", "SMALL,1,2610"]
+    store = shop(offers=slow_and_quick(quick), stock=stock)
+    asked = jobs(("A-1", "KM-1", "2026-07-06"), ("A-2", "KM-1", "2026-08-03"))
+    found = order(store, as_of=TODAY, jobs=asked, wishes=NO_LOSS)
+    assert dict(found.buy.select("part", "supplier").iter_rows())["SMALL"] == "Slow parts"
+    assert found.bought.late.is_empty()
+
+
+def test_parts_that_would_lie_too_long_are_named(shop):
+    """Made in the first week of 2025, more than two years from that by February 2027."""
+    offers = [line.replace(",2610,", ",2501,") for line in tables()["offers"]]
+    later = jobs(("A-1", "KM-1", "2026-07-13"), ("A-2", "KM-1", "2027-02-02"))
+    found = order(shop(offers=offers), as_of=TODAY, months=6, jobs=later, wishes=NO_LOSS)
+    assert "2 pieces of what was bought early (BIG, SMALL) would be more than two" in said_of(found)
 
 
 def test_a_model_never_recapped_is_opened_first(shop):

@@ -55,6 +55,7 @@ def records(tmp_path):
                 files.append(tmp_path / f"{kind}.csv")
                 files[-1].write_text("\n".join(lines) + "\n")
         store = tmp_path / "parts.duckdb"
+        store.unlink(missing_ok=True)
         create_store(store)
         done = import_files(store, files, today=DAY, by=None)
         assert done.rejected.is_empty()
@@ -99,3 +100,20 @@ def test_no_part_fits(records):
     found = parts_there(JOBS, known, as_of=DAY)
     assert found.there.to_list() == [DAY] * 3
     assert "No part is known to fit anything of KM" in found.notes[0]
+
+
+def test_a_job_says_which_places_no_part_can_be_ordered_for(records):
+    """C1 has no voltage on record; nothing on offer is like C2 (470 uF)."""
+    bare = [POSITIONS[0], POSITIONS[1].replace(",25,105,", ",,105,"), POSITIONS[2]]
+    found = parts_there(JOBS, records(offers=OFFERS[:3], positions=bare), as_of=DAY)
+    jobs = JOBS.with_columns(reason=pl.lit("Due on 2026-07-01."))
+    assert (
+        found.told_in(jobs)["reason"].to_list()
+        == [
+            "Due on 2026-07-01. C1 not measured: no part can be ordered for it yet. "
+            "No part on offer fits C2."
+        ]
+        * 3
+    )
+    whole = parts_there(JOBS, records(), as_of=DAY)
+    assert whole.told_in(jobs).equals(jobs)

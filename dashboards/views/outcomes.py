@@ -102,7 +102,7 @@ def _models(found: Outcomes, shown: pl.DataFrame) -> None:
         shown.select(
             pl.col("model").alias("Model"),
             *(
-                (100.0 * pl.col(c)).alias(name)
+                (100.0 * pl.col(c)).clip(1.0, 99.0).alias(name)
                 for c, name in (
                     ("success", "Next succeeds (in 100)"),
                     ("success_low", "at least"),
@@ -186,17 +186,17 @@ def _readings(both: pl.DataFrame) -> None:
         )
         for side in ("before", "after")
         if both[f"{c}_{side}"].is_not_null().any()
+    ]
     asked = both["nominal"].is_not_null().any()
     nominal = [pl.col("nominal").alias("Value of the place")] if asked else []
-    ]
     take_away.shown(
         both.sort("on", "unit", "position", descending=[True, False, False])
         .head(_SHOWN)
         .select(
             pl.col("unit").alias("Unit"),
             pl.col("on").alias("Done"),
-            *nominal,
             pl.col("position").alias("Position"),
+            *nominal,
             *sides,
             pl.col("verdict_before").fill_null(_unsaid()).alias("Before"),
             pl.col("after").replace(_AFTER).alias("After"),
@@ -221,7 +221,11 @@ def _unsaid() -> pl.Expr:
     """What stands for no verdict before the job: nothing measured, or nothing told by it."""
     measured = [pl.col(f"{c}_before").is_not_null() for c in _MEASURED]
     words_of = _AFTER["does_not_say"], _AFTER["none"]
-    return pl.when(pl.any_horizontal(measured)).then(pl.lit(words_of[0])).otherwise(pl.lit(words_of[1]))
+    return (
+        pl.when(pl.any_horizontal(measured))
+        .then(pl.lit(words_of[0]))
+        .otherwise(pl.lit(words_of[1]))
+    )
 
 
 main()

@@ -15,6 +15,7 @@ BEFORE_AFTER = pl.Schema(
         "record": pl.String(),  # of the job
         "on": pl.Date(),
         "position": pl.String(),
+        "nominal": pl.String(),  # capacitance of the place, as recorded
         **{f"{c}_before": pl.String() if c == "capacitance" else pl.Float64() for c in _MEASURED},
         "verdict_before": pl.String(),  # bad, good; null: does not say, or not measured
         **{f"{c}_after": pl.String() if c == "capacitance" else pl.Float64() for c in _MEASURED},
@@ -59,6 +60,7 @@ def before_and_after(
     return (
         jobs.select("unit", "model", "record", "on", fitted=_fitted())
         .join(both, on="record")
+        .join(_nominal(positions), on=["model", "position"], how="left")
         .with_columns(
             after=pl.when(~measured & ~pl.col("fitted").list.contains(pl.col("position")))
             .then(pl.lit("left_in_place"))
@@ -73,6 +75,14 @@ def before_and_after(
         .sort("unit", "on", "record", "position")
         .select(pl.col(c).cast(t) for c, t in BEFORE_AFTER.items())
     )
+
+
+def _nominal(positions: pl.DataFrame) -> pl.DataFrame:
+    """model, position, nominal: the capacitance each place asks for."""
+    one = positions.sort("model", "position", "record").unique(
+        ["model", "position"], keep="first", maintain_order=True
+    )
+    return one.select("model", "position", nominal="capacitance")
 
 
 def _fitted() -> pl.Expr:

@@ -44,8 +44,8 @@ def _next(row: Mapping[str, Any], level: float) -> str:
         else ""
     )
     low, high = row["success_low"], row["success_high"]
-    limits = f"{100 * level:.4g} % limits {_percent(low)} to {_percent(high)}"
-    return f"The next recap succeeds in {success_words(row['success'])} ({limits}).{leaning}"
+    limits = f"{_of_100(low)} to {_of_100(high)} by the {100 * level:.4g} % limits"
+    return f"The next recap succeeds in about {_of_100(row['success'])} in 100 ({limits}).{leaning}"
 
 
 def early_words(row: Mapping[str, Any], months: float) -> str:
@@ -96,14 +96,6 @@ def _jobs(count: int) -> str:
     return "1 recap" if count == 1 else f"{count:,} recaps"
 
 
-def success_words(chance: float) -> str:
-    """A chance of success as spoken: "about 9 in 10", "about 87 in 100" where it is high."""
-    if 0.15 <= chance < 0.80:
-        return f"about {chance_words(chance)}"
-    return f"about {min(99, max(1, round(100 * chance)))} in 100"
-
-
-def _percent(chance: float) -> str:
-    if chance > 0.99:
-        return "over 99 %"
-    return "under 1 %" if chance < 0.01 else f"{100 * chance:.0f} %"
+def _of_100(chance: float) -> str:
+    """So many of 100, as the table has it; never a certain 0 or 100."""
+    return f"{min(99, max(1, round(100 * chance)))}"

@@ -80,8 +80,12 @@ def test_what_counts_as_a_success_by_hand(store):
     assert (row["recaps"], row["jobs"], row["cured"]) == (6, 5, 3)
     assert (row["unknown"], row["not_cured"], row["failed_early"], row["swaps"]) == (1, 1, 1, 1)
     assert found.jobs.height == 7
-    assert "3 of 5 recaps of known outcome succeeded" in found.words["M"][0]
-    assert "1 did not cure, 1 worked and failed again within 6 months" in found.words["M"][0]
+    assert "3 of 5 recaps of known outcome succeeded" in found.words["M"][1]
+    assert "1 did not cure, 1 worked and failed again within 6 months" in found.words["M"][1]
+    chance, low, high = (round(100 * row[f"success{c}"]) for c in ("", "_low", "_high"))
+    assert found.words["M"][0].startswith(
+        f"The next recap succeeds in about {chance} in 100 ({low} to {high} by the 90 % limits)."
+    )
     # A longer window takes the later failure in.
     longer = of(outcomes(path, as_of=date(2015, 1, 1), early_months=36).frame)
     assert (longer["cured"], longer["failed_early"]) == (2, 2)
@@ -155,6 +159,8 @@ def test_readings_before_and_after_by_hand(store):
         ("u1", "C1", None, None, "does_not_say"),
         ("u1", "C2", "good", None, "left_in_place"),
     ]
+    places = found.positions.select("position", "nominal").unique().sort("position").rows()
+    assert places == [("C1", "470uF"), ("C2", "47uF")]
     jobs = found.jobs.sort("unit").select("unit", "bad_before", "after", "failing").rows()
     assert jobs == [
         ("u0", 2, "fails", "C2"), ("u1", 0, "does_not_say", ""), ("u2", 0, "none", None)

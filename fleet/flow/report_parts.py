@@ -179,9 +179,9 @@ def health_part(found: Answer) -> ReportPart:
     heads = {
         "": lambda r: str(r["rank"]),
         "What or who": lambda r: r["subject"],
-        "Finding": lambda r: r["finding"],
-        "How many": lambda r: number(r["count"]),
-        "What to do": lambda r: r["advice"],
+        "Finding": lambda r: r["said"],
+        "Machines": lambda r: f"{r['machines']:,}",
+        "What to do": lambda r: r["to_do"],
     }
     said = f"{found.frame.height:,} findings, the weightiest first."
     if found.frame.is_empty():

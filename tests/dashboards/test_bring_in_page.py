@@ -137,3 +137,20 @@ def test_only_somebody_who_keeps_order_may_bring_in(demo_store, tmp_path, monkey
     monkeypatch.setenv("FLEET_GROUP", str(group))
     page = open_view("bring_in")
     assert not page.file_uploader
+
+
+def test_a_store_without_machines_says_what_to_begin_with(empty_store, open_view):
+    page = open_view("bring_in")
+    assert not page.exception
+    assert any("Begin with what there is: a list of machines" in i.value for i in page.info)
+    assert not page.date_input  # only what is known today is taken in
+
+
+def test_rows_for_a_store_of_one_machine(small_store, open_view):
+    store = small_store([("U1", "M", "working", "2019-01-01")])
+    page = open_view("bring_in")
+    give(page, b"unit,date,kind\nU1,2019-07-04,working\n")
+    assert not page.exception
+    page.button(key="bring_go").click().run()
+    assert not page.exception
+    assert known_records(store, ("reports",), as_of=None)["reports"].height == 2

@@ -87,7 +87,7 @@ SMALL = {
 @pytest.mark.parametrize("name", SMALL)
 def test_small_stores_say_what_to_do(small_store, open_view, name):
     small_store(SMALL[name])
-    page = open_view("health", as_of="2020-01-01", test_pooling="yes")
+    page = open_view("health", as_of="2020-01-01", test_pooling="True")
     assert not page.exception
     assert not page.error
     assert "1. M1 (" in said(page).replace("*", "")  # what recaps and failures cost is not known

@@ -1,10 +1,12 @@
 """The first parts of the curves page: sentences, survival, failure rate, numbers of the fits."""
 
+import curve_batches
 import curve_reads
 import curve_view
 import polars as pl
 import streamlit as st
 import take_away
+import words
 from curve_view import NO_DECIMALS, ONE_DECIMAL, PINNED, View
 
 from fleet import charts
@@ -19,14 +21,25 @@ _TRIFLE = 1e-6
 def draw_sentences(view: View) -> None:
     """What each group shown comes to, and that failures are few where they are."""
     fits, points = view.only(view.curves.fits), view.only(view.curves.points)
+    together = curve_batches.sentences(view, fits)
     lines = []
     for name in view.shown:
         parts = [_fit_words(fit) for fit in fits.filter(group=name).iter_rows(named=True)]
+        if together.get(name):
+            parts.append(together[name])
         mine = points.filter(group=name)
         if not mine.is_empty():
             parts.append(_median_words(mine))
-        lines.append(f"- **{name}**: {' '.join(parts)}")
+        lines.append(f"- **{words.escaped(name)}**: {words.escaped(' '.join(parts))}")
     st.markdown("\n".join(lines))
+    if lines:
+        st.caption(
+            "Shape: how far failures keep to one age. At 1 age does not matter; at 3 or more most "
+            f"come within some years of each other. In brackets the {view.level:.0%} limits. "
+            "About: a failure of unknown cause counts in part, as likely as it was a capacitor; "
+            "the tables have the exact numbers."
+        )
+    curve_batches.draw_way(view, together)
     if view.shown and not fits["failures"].sum():
         st.info(
             "No failure has been reported here yet, so there is no life to learn from. Log "
@@ -40,7 +53,8 @@ def _median_words(points: pl.DataFrame) -> str:
     if points.filter("supported").is_empty() and points["survival"].null_count():
         return "Several curves fit equally well, so none is drawn."
     median = median_words(points)
-    return f"{median[:1].upper()}{median[1:]}."
+    drawn = "" if points.filter("supported").is_empty() else "The reports alone, drawn below: "
+    return f"{drawn}{median}." if drawn else f"{median[:1].upper()}{median[1:]}."
 
 
 def _fit_words(fit: dict[str, float]) -> str:

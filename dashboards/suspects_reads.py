@@ -10,6 +10,7 @@ from fleet.flow.suspects import suspects as batch_or_design
 from fleet.flow.table import Settings
 
 Key = tuple[str, str]
+LEVEL = 0.90  # of the limits on the page
 
 
 @ready.kept("Holding batches against one another")

@@ -6,6 +6,7 @@ from typing import Any
 
 import polars as pl
 
+_TRIFLE = 1e-6  # of a life, left by sharing out
 _FEW = 5  # failures; below this profile limits themselves are rough. Our own rule
 
 
@@ -65,7 +66,7 @@ def median_words(points: pl.DataFrame, *, unit: str = "years") -> str:
 
 def fit_words(fit: Mapping[str, Any], *, unit: str = "years") -> str:
     """One Weibull fit (a row of frames.FIT as a mapping) in a sentence or two."""
-    failures, lives = number(fit["failures"]), number(fit["lives"])
+    failures, lives = count_words(fit["failures"]), count_words(fit["lives"])
     among = "life" if fit["lives"] == 1 else "lives"
     counted = f"{failures} failure{'' if fit['failures'] == 1 else 's'} among {lives} {among}"
     if not fit["exists"]:
@@ -85,9 +86,21 @@ def fit_words(fit: Mapping[str, Any], *, unit: str = "years") -> str:
     rough = " With so few failures the limits are too narrow." if fit["failures"] < 10 else ""
     return (
         f"{counted}; {ageing} "
-        f"(shape {number(fit['shape'])}, {_between(low, high)}). One in ten has failed by "
-        f"{number(fit['b10'])} {unit} ({_between(fit['b10_low'], fit['b10_high'])}).{rough}"
+        f"(shape {number(fit['shape'])}, {_between(low, high)}). By the fitted Weibull curve one "
+        f"in ten has failed by {number(fit['b10'])} {unit} "
+        f"({_between(fit['b10_low'], fit['b10_high'])}).{rough}"
     )
+
+
+def count_words(count: float) -> str:
+    """A count of lives or failures: "45", "about 45" where some count in part.
+
+    A failure of unknown cause counts in part, and in part as none.
+    """
+    whole = round(count)
+    if abs(count - whole) < _TRIFLE:
+        return f"{whole:,}"
+    return f"about {whole:,}" if whole else "less than half a"
 
 
 def number(value: float | None) -> str:

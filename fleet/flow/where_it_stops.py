@@ -76,7 +76,10 @@ def _span(rows: pl.DataFrame, first: dict[str, Any], last: dict[str, Any]) -> st
 def _why(last: dict[str, Any], after: pl.DataFrame) -> str:
     """Why the full line ends at its last point."""
     if last["survival"] is not None and last["survival"] < _NONE_LEFT:
-        return "by then all that were watched had failed"
+        # not all of the group: others were lost from sight or renewed before
+        later = float(after["at_risk"].max() or 0.0)  # type: ignore[arg-type]
+        past = "" if later >= 1.0 else ", and none was watched for longer"
+        return f"the last that were still watched had failed by then{past}"
     if after.is_empty() and last["failures"] > 0.0:  # others may have been watched for longer
         return "that is the last failure that can be placed"
     if after.is_empty():

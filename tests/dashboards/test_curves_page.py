@@ -234,3 +234,34 @@ def test_failures_of_machines_by_other_groups(demo_store, open_view, by):
     groups = set(table(page, "Machines watched")["Group"])
     assert groups
     assert all("original" not in group for group in groups)  # parts are a set's, not a machine's
+
+
+def test_batches_taken_together_are_said_and_can_be_taken_apart(demo_store, open_view):
+    page = open_view("curves", model="BZ62")
+    assert re.search(
+        r"\*\*BZ62\*\*: .*open whether age matters.* batches are counted together", said(page)
+    )
+    assert "Do the batches differ?" in {link.proto.label for link in page.get("page_link")}
+    page.button(key="batches_apart").click().run()
+    assert not page.exception
+    assert page.selectbox(key="by").value == "model,batch"
+    assert "counted together" not in said(page)
+    assert "batches_apart" not in {button.key for button in page.button}
+
+
+def test_what_the_page_on_batches_found_is_said_beside_a_curve_of_all(demo_store, open_view):
+    open_view("suspects")
+    page = open_view("curves", model="BZ62")
+    assert "But its batches differ, and together they hide that each wears out" in said(page)
+
+
+def test_the_fitted_curve_and_the_reports_are_told_apart(demo_store, open_view):
+    texts = said(open_view("curves", model="WQ18"))
+    assert "By the fitted Weibull curve one in ten has failed by" in texts
+    assert "The reports alone, drawn below: half have failed by" in texts
+
+
+def test_stores_without_batches_have_none_to_take_apart(small_store, open_view):
+    small_store(two_models())
+    page = open_view("curves")
+    assert "batches_apart" not in {button.key for button in page.button}

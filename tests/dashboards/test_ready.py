@@ -211,3 +211,18 @@ def test_long_work_says_how_far_it_is(key, large):
     assert late.value.job.done.wait(10)
     ready.tell("nothing is worked on here")
     assert late.value.job.far == "3 of 7: batches"
+
+
+def test_an_answer_at_hand_is_given_and_none_is_worked_out_for_it(key):
+    made = []
+
+    @ready.kept("Counting")
+    def counted(key, day):
+        made.append(day)
+        return len(made)
+
+    assert ready.at_hand(counted, key, DAY) is None
+    assert made == []
+    assert counted(key, DAY) == 1
+    assert ready.at_hand(counted, key, DAY) == 1
+    assert ready.at_hand(counted, key, date(2020, 1, 2)) is None

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fleet.decisions.say import chance_said
-from fleet.flow.read_aloud import chance_words, fit_words, median_words, number
+from fleet.flow.read_aloud import chance_words, count_words, fit_words, median_words, number
 
 
 @pytest.mark.parametrize(
@@ -118,3 +118,21 @@ def test_a_chance_is_said_alike_in_sentences_and_in_tables():
     chances = [0.0, 1e-6, *(n / 2000 for n in range(1, 2001)), 0.00123, 0.0081, 0.1499999]
     said = pl.DataFrame({"x": chances}).select(chance_said(pl.col("x"))).to_series()
     assert said.to_list() == [chance_words(chance) for chance in chances]
+
+
+def test_a_fit_says_what_is_the_fitted_curves():
+    assert "By the fitted Weibull curve one in ten has failed by 8.41 years" in fit_words(FIT)
+
+
+@pytest.mark.parametrize(
+    ("count", "said"),
+    [(45.0, "45"), (45.0 - 1e-9, "45"), (45.3, "about 45"), (1_234.6, "about 1,235"),
+     (0.3, "less than half a"), (0.0, "0")],
+)  # fmt: skip
+def test_counts_in_part_are_said_as_about_so_many(count, said):
+    assert count_words(count) == said
+
+
+def test_a_fit_of_failures_that_count_in_part():
+    words = fit_words({**FIT, "failures": 11.7, "lives": 39.6})
+    assert words.startswith("about 12 failures among about 40 lives; ")

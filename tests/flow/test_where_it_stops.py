@@ -36,7 +36,10 @@ def points(rows, model="KB-1"):
             "drawn from 2 to 8.5 years; beyond that at most 2 were still watched, too few to trust",
         ),
         ([(2.0, 9.0, 0.9, True), (4.0, 5.0, 0.0, True)],
-         "drawn to 4 years; by then all that were watched had failed"),
+         "drawn to 4 years; the last that were still watched had failed by then, and none was "
+         "watched for longer"),
+        ([(2.0, 9.0, 0.9, True), (4.0, 5.0, 0.0, True), (6.0, 2.0, 0.0, False)],
+         "drawn to 4 years; the last that were still watched had failed by then"),
         ([(2.0, 9.0, 0.9, True), (4.0, 5.0, 0.7, True)],
          "drawn to 4 years; that is the last failure that can be placed"),
         ([(2.0, 9.0, 0.9, True), (4.0, 5.0, 0.9, True, 0.0)],

@@ -16,6 +16,7 @@ from fleet.flow.read_aloud import number
 
 _FEW = 3  # past days shown before all are done
 _DONE = "backtest_done"  # the look back that was taken to its end in this visit
+_SO_FAR = "So far, from {} of {} past days; all of them may say otherwise. "
 _ONLY_FEW = "{few} of {all} past days; untick the choice above to look at all of them."
 _OF_COMMANDS = {
     "--as-dated counts every record as entered on its own date": "tick “count every record as "
@@ -46,7 +47,9 @@ def main() -> None:
         days = looking.dates if all_done and not only_few else few
         bar = st.empty()
         _look(bar, place, asked, days)
-        _show(backtest_reads.together(place.key, place.as_of, asked, days), asked)
+        many = (len(days), len(looking.dates))
+        so_far = _SO_FAR.format(*many) if days != looking.dates else ""
+        _show(backtest_reads.together(place.key, place.as_of, asked, days), asked, so_far)
         if days != looking.dates and not only_few:
             # the few days can be read while the others are looked at
             _look(bar, place, asked, looking.dates)
@@ -67,9 +70,10 @@ def _look(bar: DeltaGenerator, place: shared.Place, asked: Asked, days: tuple[da
     bar.empty()
 
 
-def _show(found: LookBack, asked: Asked) -> None:
+def _show(found: LookBack, asked: Asked, so_far: str) -> None:
+    """`so_far`: what the answer rests on while not all past days have been looked at."""
     first, *rest = (words.escaped(_plain(line)) for line in found.said)
-    st.info(f"**{first}**", icon=":material/history:")
+    st.info(f"{so_far}**{first}**", icon=":material/history:")
     st.markdown("\n".join(f"- {line}" for line in rest))
     if not found.days.is_empty():
         _picture(found, asked)

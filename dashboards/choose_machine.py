@@ -8,8 +8,11 @@ import polars as pl
 import streamlit as st
 import words
 
+from fleet.flow.named_units import same_number
+
 _AT_ONCE = 2_000  # machines offered in one list; of more, those that match what is typed
 _OFFERED = 50
+_OTHERS = 4
 _SEARCHED = ("unit", "serial", "model")
 
 
@@ -26,8 +29,7 @@ def choose(machines: pl.DataFrame, *, changed: Callable[[], object] | None = Non
         ).iter_rows()
     }
     how: dict[str, Any] = address.choice("unit", list(labels), None)
-    if changed is not None:
-        how |= {"on_change": _chosen, "args": (changed,)}
+    how |= {"on_change": _chosen, "args": (changed,)}
     chosen = st.selectbox(
         "Machine",
         list(labels),
@@ -38,12 +40,44 @@ def choose(machines: pl.DataFrame, *, changed: Callable[[], object] | None = Non
         help="Each with its serial number, its model and its last report.",
         **how,
     )
-    return None if chosen is None else str(chosen)
+    if chosen is None:
+        return None
+    if st.session_state.get("unit_tapped") == chosen:
+        _say_others(str(chosen), machines, changed)
+    return str(chosen)
 
 
-def _chosen(changed: Callable[[], object]) -> None:
+def _chosen(changed: Callable[[], object] | None) -> None:
     address.write("unit")
-    changed()
+    st.session_state["unit_tapped"] = st.session_state.get("unit")
+    if changed is not None:
+        changed()
+
+
+def _say_others(unit: str, machines: pl.DataFrame, changed: Callable[[], object] | None) -> None:
+    """A number that is typed alone, and Enter, takes the first machine that has it: say which one
+    it is where others have the number too, each one tap away.
+    """
+    others = same_number(unit, machines["unit"])
+    if not others:
+        return
+    with st.container(horizontal=True, vertical_alignment="center"):
+        st.caption(
+            f":material/rule: {len(others) + 1} machines have this number; this is "
+            f"**{words.escaped(unit)}**."
+        )
+        for other in others[:_OTHERS]:
+            st.button(
+                f"{words.escaped(other)} instead",
+                key=f"unit_instead_{other}",
+                on_click=_instead,
+                args=(other, changed),
+            )
+
+
+def _instead(unit: str, changed: Callable[[], object] | None) -> None:
+    st.session_state["unit"] = unit
+    _chosen(changed)
 
 
 def _matching(machines: pl.DataFrame) -> pl.DataFrame:

@@ -13,7 +13,7 @@ _OFFERED = 2_000  # machines that a list holds; beyond, names are typed or paste
 
 def choose(machines: pl.DataFrame) -> list[str]:
     """The machines (reads.last_reports) that were chosen; none until some are."""
-    if not st.toggle("Several machines at once", key="log_many", persist_state="session",
+    if not st.toggle("Roll call: several machines at once", key="log_many", persist_state="session",
                      on_change=form.forget_refusals):  # fmt: skip
         unit = choose_machine.choose(machines, changed=form.forget_refusals)
         return [] if unit is None else [unit]

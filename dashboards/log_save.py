@@ -16,6 +16,8 @@ from fleet.errors import FleetError
 from fleet.flow.clashes import Clash
 from fleet.flow.entering import log_reports, take_back
 
+_NAMED = 12  # machines of a roll call that are named after it was saved
+
 
 def save(place: shared.Place, units: Sequence[str], seen: Sequence[str]) -> None:
     """Save what the form holds; whatever goes wrong, the form keeps it."""
@@ -62,7 +64,10 @@ def save(place: shared.Place, units: Sequence[str], seen: Sequence[str]) -> None
 
 
 def _what(units: Sequence[str], kind: str) -> str:
-    named = units[0] if len(units) == 1 else f"{len(units)} machines"
+    named = units[0]
+    if len(units) > 1:
+        more = ", ..." if len(units) > _NAMED else ""
+        named = f"{len(units)} machines ({', '.join(units[:_NAMED])}{more})"
     return f"{named}, {form.text('date')}: {words.KINDS[kind].lower()}"
 
 

@@ -50,9 +50,9 @@ def _report(place: shared.Place, units: Sequence[str], models: Sequence[str]) ->
             shared.caution()
         lacks = form_fields.ask(kind, place, units, models)
         log_clash.draw(place, units, kind, seen)
-        many = f" on {len(units)} machines" if len(units) > 1 else ""
+        about = units[0] if len(units) == 1 else f"{len(units)} machines"
         st.button(
-            f"Save the report{many}",
+            f"Save the report on {words.escaped(about)}",
             type="primary",
             icon=":material/save:",
             disabled=bool(lacks),

@@ -42,6 +42,15 @@ def read_units(text: str, machines: pl.DataFrame) -> NamedUnits:
     return NamedUnits(units=tuple(dict.fromkeys(units)), unsettled=tuple(unsettled))
 
 
+def same_number(unit: str, units: pl.Series) -> list[str]:
+    """The other units whose names end in the same number: S-045 and U-045 beside Q-045."""
+    number = re.search(r"\d+$", unit)
+    if not number:
+        return []
+    same = units.str.extract(r"(\d+)$") == number[0]
+    return [name for name in units.filter(same).unique().sort() if name != unit]
+
+
 def _find(name: str, bare: pl.DataFrame) -> list[str]:
     if not name:
         return []

@@ -106,7 +106,7 @@ def test_a_report_is_saved_by_keyboard_alone(browser, server, demo_store, workin
     tab_to(page, "Symptom")
     page.keyboard.type("no display")
     watched.settle()
-    tab_to(page, "Save the report")
+    tab_to(page, f"Save the report on {unit}")
     page.keyboard.press("Enter")
     watched.says(f"Recorded: {unit}")
     context.close()

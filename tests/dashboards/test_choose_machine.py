@@ -30,6 +30,25 @@ def test_of_many_machines_those_that_match_are_offered(demo_store, open_view, mo
     assert len(page.selectbox(key="unit").options) == 1
 
 
+def test_a_number_that_several_machines_have_is_said_with_the_others_one_tap_away(
+    demo_store, open_view
+):
+    page = open_view("log")
+    page.selectbox(key="unit").set_value("Q-045").run()
+    assert any("3 machines have this number; this is **Q-045**" in c.value for c in page.caption)
+    page.pills(key="log_kind").set_value("working").run()
+    page.button(key="unit_instead_U-045").click().run()
+    assert not page.exception
+    assert page.selectbox(key="unit").value == "U-045"
+    assert page.button(key="log_save").label == "Save the report on U-045"
+    assert any("this is **U-045**" in c.value for c in page.caption)
+
+
+def test_a_machine_from_a_link_is_not_asked_about(demo_store, open_view):
+    page = open_view("log", unit="Q-045")
+    assert not any("have this number" in c.value for c in page.caption)
+
+
 @pytest.mark.parametrize("odd", ["nobody", "", "S-075 ", "<b>"])
 def test_an_address_with_no_such_machine_asks_for_one(demo_store, open_view, odd):
     page = open_view("units", unit=odd)

@@ -36,7 +36,8 @@ def test_several_are_tapped_or_typed_and_saved_at_once(roll_call, demo_store):
     new = reports(demo_store).filter(entered_on=shared.today(), kind="working")
     assert {"S-075", "U-007", "U-009"} <= set(new["unit"])
     assert reports(demo_store).height == before + 3
-    assert "3 machines" in said(roll_call)
+    assert "3 machines (S-075, U-007, U-009)" in said(roll_call)
+    assert "3 records were kept" in said(roll_call)
     assert roll_call.text_area(key="log_names").value == ""
 
     roll_call.button(key="log_take_back").click().run()

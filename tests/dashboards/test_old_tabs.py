@@ -43,7 +43,7 @@ def report_of(store, unit="U1"):
 def test_taking_a_new_report_back(club, open_view, refused):
     page = open_view("log", unit="U1", log_kind="working")
     page.text_input(key="log_date").set_value("2019-06-01").run()
-    next(b for b in page.button if b.label == "Save the report").click().run()
+    page.button(key="log_save").click().run()
     refused(page, club, key="log_take_back")
 
 

@@ -91,7 +91,7 @@ def taken_away(monkeypatch):
 
 
 OLD_PAGES = {
-    "log": ({"unit": "U1", "log_kind": "working"}, "Save the report"),
+    "log": ({"unit": "U1", "log_kind": "working"}, "Save the report on U1"),
     "units": ({"unit": "U1"}, "Save the private notes"),
 }
 

@@ -19,6 +19,8 @@ _FREE = {"notes", "symptom"}
 _NAME_LIMIT, _TEXT_LIMIT, _FREE_LIMIT = 200, 2_000, 20_000
 _CONTROL = r"[\x00-\x1f\x7f]"
 _CONTROL_IN_FREE = r"[\x00-\x08\x0b-\x1f\x7f]"
+# With these a name reads as another (Unicode Standard Annex 9, explicit directional formatting).
+_TURNS = r"[\x{202a}-\x{202e}\x{2066}-\x{2069}]"
 _HINTS = 1_000
 
 _NUMBER = r"^[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?$"
@@ -73,6 +75,13 @@ def read_text(column: Column, text: pl.Series, *, kind: str) -> Read:
         )
         .when(cell.str.contains(bad))
         .then(pl.lit(f"{column.name} holds {what}; take it out"))
+        .when(pl.lit(not free) & cell.str.contains(_TURNS))
+        .then(
+            pl.lit(
+                f"{column.name} holds an unseen sign that turns the direction of writing; "
+                "type it anew"
+            )
+        )
     )
     return text, text.to_frame("text").select(reason.alias("reason"))["reason"].cast(pl.String)
 

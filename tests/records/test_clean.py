@@ -151,6 +151,8 @@ def test_yes_or_no_refused(cleaned):
         ("units", {**UNIT, "site": "A" * 2001}, "site has 2001 characters, more than 2,000"),
         ("units", {**UNIT, "notes": "A" * 20_001}, "notes has 20001 characters"),
         ("units", {**UNIT, "unit": "A\nB"}, "holds a line break or control character"),
+        ("units", {**UNIT, "unit": "A\u202eB"}, "turns the direction of writing"),
+        ("units", {**UNIT, "unit": "A\u2069B"}, "turns the direction of writing"),
         ("units", {**UNIT, "notes": "a\x07b"}, "notes holds a control character"),
         ("reports", {**REPORT, "batch": "A" * 10_000}, "batch has 10000 characters"),
         ("reports", {**REPORT, "by": "A" * 10_000}, "by has 10000 characters"),

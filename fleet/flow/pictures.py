@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 MOST_BYTES = 10_000_000
 MOST_PIXELS = 60_000_000  # a phone's picture has 12 to 50 million
 LONGEST_SIDE = 2000  # pixels
+_SHORTEST_SIDE = 16  # pixels
 _QUALITY = 85
 _FORMS = ("JPEG", "PNG", "WEBP")  # what some phones call MPO opens as JPEG
 
@@ -54,12 +55,13 @@ def _written_anew(data: bytes, name: str) -> Picture:
     from PIL import Image, ImageOps
 
     Image.init()  # else forms that were not met yet are unknown
-    with Image.open(io.BytesIO(data), formats=_FORMS) as found:
-        if found.width * found.height > MOST_PIXELS:  # known before anything is decoded
-            raise BadInput(
-                f"{name} is {found.width} x {found.height} pixels; at most "
-                f"{MOST_PIXELS // 10**6} million are taken, make it smaller first"
-            )
+    try:
+        opened = Image.open(io.BytesIO(data), formats=_FORMS)
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning):
+        _refuse_size(name, *_size_said(data))
+        raise
+    with opened as found:
+        _refuse_size(name, found.width, found.height)
         found.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
         upright = ImageOps.exif_transpose(found)
         out = io.BytesIO()
@@ -72,6 +74,30 @@ def _written_anew(data: bytes, name: str) -> Picture:
         width=plain.width,
         height=plain.height,
     )
+
+
+def _refuse_size(name: str, width: int, height: int) -> None:
+    if width * height > MOST_PIXELS:  # known before anything is decoded
+        raise BadInput(
+            f"{name} is {width:,} x {height:,} pixels; at most {MOST_PIXELS // 10**6} million are "
+            "taken, make it smaller first"
+        )
+    if min(width, height) < _SHORTEST_SIDE:
+        raise BadInput(
+            f"{name} is {width} x {height} pixels, too small to show anything; a picture has at "
+            f"least {_SHORTEST_SIDE} on each side"
+        )
+
+
+def _size_said(data: bytes) -> tuple[int, int]:
+    """Width and height of a picture that Pillow refuses to open for its size."""
+    from PIL import Image
+
+    for form in _FORMS:
+        opens, accepts = Image.OPEN[form]
+        if accepts is not None and accepts(data[:16]) is True:
+            return opens(io.BytesIO(data), "").size
+    return 0, 0
 
 
 def _on_white(found: "Image.Image") -> "Image.Image":

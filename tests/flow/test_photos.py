@@ -2,6 +2,8 @@
 
 import hashlib
 import io
+import struct
+import zlib
 from datetime import date
 
 import pytest
@@ -102,6 +104,30 @@ def test_a_small_file_that_would_fill_the_memory_is_refused_undecoded(club, repo
     assert len(bomb) < 100_000
     with pytest.raises(BadInput, match="60 million"):
         keep_photo(club, report, bomb, "bomb.png", DAY, None)
+
+
+def _header(width, height):
+    """A PNG that says its size, and holds nothing yet."""
+
+    def chunk(name, data):
+        crc = struct.pack(">I", zlib.crc32(name + data))
+        return struct.pack(">I", len(data)) + name + data + crc
+
+    size = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", size) + chunk(b"IDAT", zlib.compress(b""))
+
+
+@pytest.mark.parametrize(
+    ("size", "said"),
+    [
+        ((30_000, 30_000), "30,000 x 30,000 pixels; at most 60 million"),
+        ((10_000, 10_000), "10,000 x 10,000 pixels; at most 60 million"),
+        ((15, 400), "15 x 400 pixels, too small .* at least 16 on each side"),
+    ],
+)
+def test_a_picture_of_an_odd_size_is_refused_with_its_size_and_the_limit(size, said):
+    with pytest.raises(BadInput, match=said):
+        read_picture(_header(*size), "odd.png")
 
 
 def test_a_photo_of_no_report_is_refused(club, report):

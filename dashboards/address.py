@@ -36,16 +36,27 @@ def several(name: str, options: Sequence[str], default: Sequence[str] = ()) -> d
 
 
 def number(name: str, low: float, high: float, default: float | None) -> dict[str, Any]:
-    """A number from `low` to `high`; `default` may be None for none."""
+    """A number from `low` to `high`; `default` may be None for none.
+
+    Whole where both limits are whole numbers in Python (int): 3, and not 3.0.
+    """
+    whole = isinstance(low, int) and isinstance(high, int)
 
     def read(told: list[str]) -> float | None:
         try:
             value = float(told[-1])
         except ValueError:
             return None
-        return value if math.isfinite(value) and low <= value <= high else None
+        if not math.isfinite(value) or not low <= value <= high:
+            return None
+        if whole and not value.is_integer():
+            return None
+        return int(value) if whole else value
 
-    return _keep(name, default, read, lambda value: low <= value <= high)
+    def fits(value: float) -> bool:
+        return low <= value <= high and (not whole or isinstance(value, int))
+
+    return _keep(name, default, read, fits)
 
 
 def text(name: str, most: int = 200) -> dict[str, Any]:

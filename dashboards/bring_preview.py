@@ -19,10 +19,10 @@ def draw(looked: Looked) -> None:
     st.markdown(in_words(looked, done=False))
     counts(looked)
     for note in looked.notes[:_NOTES]:
-        st.caption(f":material/info: {note}")
+        st.caption(f":material/info: {words.escaped(note)}")
     if len(looked.notes) > _NOTES:
         with st.expander(f"{len(looked.notes) - _NOTES} more notes"):
-            st.markdown("\n".join(f"- {note}" for note in looked.notes[_NOTES:]))
+            st.markdown("\n".join(f"- {words.escaped(note)}" for note in looked.notes[_NOTES:]))
     if looked.kept:
         with st.expander("Rows that would be kept"):
             _kept(looked)

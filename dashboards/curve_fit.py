@@ -5,6 +5,7 @@ import curve_view
 import polars as pl
 import streamlit as st
 import take_away
+import words
 from curve_view import ONE_DECIMAL, PINNED, View
 
 from fleet import charts
@@ -57,10 +58,10 @@ def _paper(view: View) -> None:
     if without:
         st.caption(
             f":material/info: Without dots, as nothing failed or no curve is settled: "
-            f"{'; '.join(without)}."
+            f"{words.escaped('; '.join(without))}."
         )
     for line in _own_notes(view, drawn.notes):
-        st.caption(f":material/info: {line}")
+        st.caption(f":material/info: {words.escaped(line)}")
     shares = {
         "share_failed": "Failed (%)",
         "share_low": "at least (%)",

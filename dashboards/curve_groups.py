@@ -5,6 +5,7 @@ import curve_view
 import polars as pl
 import streamlit as st
 import take_away
+import words
 from curve_view import ONE_DECIMAL, PINNED, View
 
 from fleet import charts
@@ -43,7 +44,7 @@ def _ratios(view: View, ratios: pl.DataFrame, *, rough: bool) -> None:
         return
     named = charts.name_groups(ratios, view.by)
     first = named["group"][0]
-    st.markdown(f"**How long they last, beside {first}**")
+    st.markdown(f"**How long they last, beside {words.escaped(first)}**")
     if rough:
         st.caption("The groups age differently, so no one ratio holds at every age: rough at best.")
     take_away.drawn(

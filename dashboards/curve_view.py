@@ -94,7 +94,7 @@ def with_sentences(draw: Callable[[], None]) -> None:
         draw()
     except FleetError as error:
         text = words.plain(str(error))
-        st.info(f"{text[:1].upper()}{text[1:].rstrip('.')}.")
+        st.info(words.escaped(f"{text[:1].upper()}{text[1:].rstrip('.')}."))
 
 
 def say(lines: Sequence[str], view: View, *, names: Sequence[str] | None = None) -> None:
@@ -126,15 +126,15 @@ def _told(line: str, names: Sequence[str]) -> tuple[int, str]:
     for place, name in enumerate((*names, *_EVERYTHING)):
         for said in (name.replace(", ", " "), name):
             if text.startswith(f"{said}: "):
-                return place, f"**{name}**: {_sentence(text[len(said) + 2 :])}"
+                return place, f"**{words.escaped(name)}**: {_sentence(text[len(said) + 2 :])}"
     last = len(names) + len(_EVERYTHING)
     if text.startswith(tuple(name.replace(", ", " ") for name in names)):
-        return last, f"{text.rstrip('.')}."  # a name keeps its small letter
+        return last, f"{words.escaped(text.rstrip('.'))}."  # a name keeps its small letter
     return last, _sentence(text)
 
 
 def _sentence(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:].rstrip('.')}."
+    return words.escaped(f"{text[:1].upper()}{text[1:].rstrip('.')}.")
 
 
 def with_limits(

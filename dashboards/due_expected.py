@@ -8,12 +8,13 @@ import polars as pl
 import shared
 import streamlit as st
 import take_away
+import words
 
 from fleet import charts
 from fleet.flow.due import Prior
 from fleet.flow.expected import ExpectedAnswer, expected_failures
 
-_MOST_QUARTERS = 40.0
+_MOST_QUARTERS = 40
 _MOST_DRAWN = 6  # models side by side in a quarter; more, and all are drawn as one
 
 
@@ -38,11 +39,10 @@ def _reckon(place: shared.Place, models: list[str], share: float) -> None:
     one, two = st.columns(2, vertical_alignment="bottom")
     quarters = one.number_input(
         "Quarters ahead, the first being what is left of this one",
-        min_value=1.0,
+        min_value=1,
         max_value=_MOST_QUARTERS,
-        step=1.0,
-        format="%d",
-        **address.number("quarters", 1.0, _MOST_QUARTERS, 8.0),
+        step=1,
+        **address.number("quarters", 1, _MOST_QUARTERS, 8),
     )
     again = two.checkbox(
         "Count new parts too where they fail in their turn",
@@ -68,7 +68,7 @@ def _show(found: ExpectedAnswer, models: list[str]) -> None:
     if each.is_empty():
         st.info("Of these models no machine is thought to be working.")
         return
-    st.markdown("\n".join(f"- {line}" for line in found.said_of(models)))
+    st.markdown("\n".join(f"- {words.escaped(line)}" for line in found.said_of(models)))
     few = 0 < len(models) <= _MOST_DRAWN
     take_away.drawn(
         charts.draw_expected_failures(each if few else found.quarters),
@@ -83,7 +83,7 @@ def _show(found: ExpectedAnswer, models: list[str]) -> None:
     )
     _table(each)
     for note in found.notes:
-        st.caption(f":material/info: {note}")
+        st.caption(f":material/info: {words.escaped(note)}")
 
 
 def _table(each: pl.DataFrame) -> None:

@@ -3,11 +3,13 @@
 from typing import Any
 
 import address
+import page_names
 import polars as pl
 import reads
 import shared
 import streamlit as st
 import take_away
+import words
 
 from fleet import charts
 from fleet.errors import FleetError
@@ -15,7 +17,7 @@ from fleet.flow.part_life import LifeAnswer, Place, Ripple, life_by_air, life_of
 from fleet.flow.read_aloud import number
 
 _FACTS = "facts typed here"
-_MOST_HOURS = 8760.0
+_MOST_HOURS = 8760
 
 
 def draw(place: shared.Place) -> None:
@@ -44,11 +46,10 @@ def draw(place: shared.Place) -> None:
     )
     hours = two.number_input(
         "Powered hours a year",
-        min_value=1.0,
+        min_value=1,
         max_value=_MOST_HOURS,
-        step=500.0,
-        format="%d",
-        **address.number("life_hours", 1.0, _MOST_HOURS, 2000.0),
+        step=500,
+        **address.number("life_hours", 1, _MOST_HOURS, 2000),
     )
     ripple = three.number_input(
         "Ripple current (mA)",
@@ -78,7 +79,8 @@ def draw(place: shared.Place) -> None:
     try:
         answer = life_of_part(place.store, part, asked, as_of=place.as_of)
     except FleetError as error:  # the sections below it are still of use
-        st.error(str(error), icon=":material/error:")
+        said = page_names.instead_of_commands(str(error), amend="Parts")
+        st.error(words.escaped(said), icon=":material/error:")
         return
     _show(answer)
     _draw(life_by_air(place.store, part, asked, as_of=place.as_of), float(air))
@@ -111,7 +113,7 @@ def _show(answer: LifeAnswer) -> None:
     capped = " (makers claim no more)" if life["capped"] else ""
     st.markdown(f"**At most about {years}{capped} in air of {life['air_c']:g} °C.**")
     for warning in answer.warnings:
-        st.warning(warning, icon=":material/warning:")
+        st.warning(words.escaped(warning), icon=":material/warning:")
     take_away.shown(
         answer.frame.select(
             pl.col("air_c").alias("Air (°C)"),

@@ -89,7 +89,9 @@ def in_the_hand(place: shared.Place, model: str, position: str) -> None:
     where = words.escaped(f"{model} {position}")
     st.markdown(f"In {where} it **{VERDICTS[row['verdict']]}**{why}.")
     if row["measure_first"]:
-        st.markdown("Measure or look up first: " + ", ".join(row["measure_first"]) + ".")
+        st.markdown(
+            "Measure or look up first: " + words.escaped(", ".join(row["measure_first"])) + "."
+        )
     _reasons(found.frame, "reasons-part-in-hand")
     st.caption(
         ":material/link: The address of this page holds the place and the part: send it to ask "
@@ -98,7 +100,8 @@ def in_the_hand(place: shared.Place, model: str, position: str) -> None:
 
 
 def _refused(error: FleetError) -> None:
-    st.error(page_names.instead_of_commands(str(error), amend="Parts"), icon=":material/error:")
+    said = page_names.instead_of_commands(str(error), amend="Parts")
+    st.error(words.escaped(said), icon=":material/error:")
 
 
 def _count(frame: pl.DataFrame) -> None:

@@ -61,7 +61,7 @@ def sentences() -> Iterator[None]:
         ready.waiting(late)
         st.stop()
     except FleetError as error:
-        st.error(page_names.instead_of_commands(str(error)), icon=":material/error:")
+        st.error(words.escaped(page_names.instead_of_commands(str(error))), icon=":material/error:")
         st.stop()
 
 
@@ -121,14 +121,15 @@ def say_nothing_yet() -> None:
     st.info(_EMPTY, icon=":material/start:")
 
 
-def show_notes(notes: tuple[str, ...]) -> None:
+def show_notes(notes: tuple[str, ...], *, what: str = "these numbers") -> None:
     """The sentences that go with an answer, each once; folded away when they are many."""
-    once = list(dict.fromkeys(page_names.instead_of_commands(note) for note in notes))
+    named = (page_names.instead_of_commands(note) for note in notes)
+    once = list(dict.fromkeys(words.escaped(note) for note in named))
     if len(once) <= _FEW_NOTES:
         for note in once:
             st.caption(f":material/info: {note}")
         return
-    with st.expander(f"What went into these numbers ({len(once)} notes)", icon=":material/info:"):
+    with st.expander(f"What went into {what} ({len(once)} notes)", icon=":material/info:"):
         st.markdown("\n".join(f"- {note}" for note in once))
 
 

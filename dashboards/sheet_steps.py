@@ -8,6 +8,7 @@ import polars as pl
 import shared
 import streamlit as st
 import take_away
+import words
 
 from fleet.flow.bench_facts import BenchSheet, Step
 from fleet.flow.entering import Entered, add_record
@@ -46,7 +47,8 @@ def _table(sheet: BenchSheet) -> None:
     ]
     if not rows:
         st.markdown(
-            f"Nothing is kept for {sheet.model} yet. What is learned at the bench goes here."
+            f"Nothing is kept for {words.escaped(sheet.model)} yet. What is learned at the bench "
+            "goes here."
         )
         return
     names = ("When", "Place", "Step, or what it does", "Likely cause", "For", "Record")

@@ -114,7 +114,17 @@ _PLAIN: Mapping[str, str] = {
 
 
 # Signs of Markdown; a colon begins a symbol or a colour only before a letter.
-_MARKDOWN = re.compile(r"[\\`*_\[\]#|<>~$]|:(?=[^\s])")
+_MARKDOWN = re.compile(r"[\\`*_\[\]#|<>~$&]|:(?=[^\s])")
+# What begins a list or a line across the page, where a text begins with it.
+_BLOCK = re.compile(r"\A(\s*)(?:([-+=])|(\d{1,9})([.)])(?=\s|\Z))")
+# What Streamlit makes a symbol or a link of after Markdown was read, so that no sign helps:
+# pictures by name, addresses of pages and of people. An unseen sign, which is not read aloud,
+# parts the two halves.
+_LATE = re.compile(
+    r"(?<=:)(?=[\w+-]+[:/])|(?<=:)(?=//)|(?<=www)(?=\.)|(?<=[-.\w+])(?=@[-\w])", re.I
+)
+_UNSEEN = "\u200c"
+_BREAKS = re.compile(r"[\r\n\v\f\x85\u2028\u2029]+")
 
 
 def plain(text: str) -> str:
@@ -126,7 +136,9 @@ def plain(text: str) -> str:
 
 def escaped(text: str) -> str:
     """Text from a record or a file, shown as it is: its signs mean nothing to Markdown."""
-    return _MARKDOWN.sub(r"\\\g<0>", text).replace("\n", " ")
+    parted = _LATE.sub(_UNSEEN, _BREAKS.sub(" ", text))
+    signs = _MARKDOWN.sub(r"\\\g<0>", parted)
+    return _BLOCK.sub(lambda m: f"{m[1]}\\{m[2]}" if m[2] else f"{m[1]}{m[3]}\\{m[4]}", signs)
 
 
 def day(value: date) -> str:

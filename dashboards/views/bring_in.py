@@ -6,6 +6,7 @@ import bring_reads
 import reads
 import shared
 import streamlit as st
+import words
 from bring_reads import Files
 
 from fleet.errors import FleetError
@@ -60,7 +61,7 @@ def _bring(place: shared.Place, files: Files) -> None:
         by = bring_past.who()
         looked = bring_reads.looked(place.key, files, how, today=place.today, by=by)
     except FleetError as error:
-        st.error(str(error), icon=":material/error:")
+        st.error(words.escaped(str(error)), icon=":material/error:")
         return
     bring_preview.draw(looked)
     kept = int(looked.counts["kept"].sum())
@@ -84,8 +85,8 @@ def _write(place: shared.Place, files: Files, how: HowToRead, by: str | None) ->
     with st.status("Bringing it in", expanded=True) as status:
 
         def step(text: str) -> None:
-            status.update(label=f"Bringing it in: {text}")
-            st.write(text)
+            status.update(label=f"Bringing it in: {words.escaped(text)}")
+            st.markdown(words.escaped(text))
 
         try:
             with bring_reads.on_disk(files) as paths:
@@ -94,7 +95,7 @@ def _write(place: shared.Place, files: Files, how: HowToRead, by: str | None) ->
                 )
         except FleetError as error:
             status.update(label="Nothing was brought in", state="error")
-            st.error(str(error), icon=":material/error:")
+            st.error(words.escaped(str(error)), icon=":material/error:")
             return
     state["bring_done"] = done
     state["bring_moves"] = True
@@ -106,7 +107,7 @@ def _what_happened(place: shared.Place) -> None:
     """What the last import or undo did, until the next."""
     state = st.session_state
     if state.get("bring_error"):
-        st.error(state["bring_error"], icon=":material/error:")
+        st.error(words.escaped(state["bring_error"]), icon=":material/error:")
     if state.get("bring_undone"):
         st.success(state["bring_undone"], icon=":material/undo:")
     done: Imported | None = state.get("bring_done")

@@ -1,5 +1,4 @@
 import re
-from typing import Any
 
 import address
 import choose_machine
@@ -68,7 +67,7 @@ def _ask() -> tuple[Asked, Told]:
             min_value=1,
             max_value=40,
             step=1,
-            **_whole(address.number("years", 1, 40, 10)),
+            **address.number("years", 1, 40, 10),
         )
         failed = two.selectbox(
             "It",
@@ -121,17 +120,13 @@ def _ask() -> tuple[Asked, Told]:
         return Asked(years=int(years), leftover=bool(leftover), failed=bool(failed)), told
 
 
-def _whole(kept: dict[str, Any]) -> dict[str, Any]:
-    """A number box of whole numbers: what it keeps is whole too."""
-    name = str(kept["key"])
-    st.session_state[name] = int(st.session_state[name])
-    return kept
-
-
 def _say(found: Choice) -> None:
     lead, *rest = found.said
-    st.markdown(f"**{_plain(lead)}.**")
-    st.markdown("\n".join(f"- {_plain(text)}." for text in rest))
+    st.markdown(f"**{words.escaped(_plain(lead))}.**")
+    st.markdown("\n".join(f"- {words.escaped(_plain(text))}." for text in rest))
+    if found.turned:
+        with st.expander("What would change the answer", icon=":material/swap_horiz:"):
+            st.markdown("\n".join(f"- {words.escaped(_plain(text))}." for text in found.turned))
 
 
 def _options(found: Choice, years: int) -> None:
@@ -191,7 +186,7 @@ def _rules(place: shared.Place, model: str) -> None:
         names = rule_names(usual.risk, usual.fixed_years)
         rows = frame.filter(model=model)
         mine = [note for note in notes if note.startswith(f"{model}: ")]
-        st.markdown("\n".join(f"- {_plain(note)}." for note in mine))
+        st.markdown("\n".join(f"- {words.escaped(_plain(note))}." for note in mine))
         take_away.shown(
             rows.select(
                 pl.col("policy").replace_strict(names, return_dtype=pl.String).alias("Rule"),

@@ -58,7 +58,7 @@ def _sources(place: shared.Place) -> None:
     if found.frame.is_empty():
         st.markdown("No source is known.")
         return
-    st.markdown("\n".join(f"- {note}." for note in found.notes))
+    st.markdown("\n".join(f"- {words.escaped(note)}." for note in found.notes))
     shares = {
         "seen_within_year": "Seen within a year (%)",
         "with_cause": "Cause told (%)",

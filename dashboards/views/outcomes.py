@@ -44,12 +44,11 @@ def main() -> None:
             return
         months = st.number_input(
             "Failing again within so many months is early",
-            min_value=1.0,
-            max_value=36.0,
-            step=1.0,
-            format="%d",
+            min_value=1,
+            max_value=36,
+            step=1,
             width=320,
-            **address.number("early_months", 1.0, 36.0, EARLY_MONTHS),
+            **address.number("early_months", 1, 36, int(EARLY_MONTHS)),
         )
         found = outcomes_reads.outcomes(place.key, place.as_of, float(months))
         if found.jobs.is_empty():

@@ -14,7 +14,7 @@ import words
 from fleet import charts
 from fleet.flow.plan import Plan, months_from
 
-_MOST_MONTHS = 60.0
+_MOST_MONTHS = 60
 _MOST = 1e9
 _FULLEST = "the fullest"
 
@@ -30,18 +30,22 @@ def main() -> None:
             shared.say_nothing_yet()
             return
         found = plan_reads.planned(place.key, place.as_of, _choose(place))
-        st.markdown("\n".join(f"- {page_names.instead_of_commands(line)}" for line in found.said))
+        st.markdown(
+            "\n".join(
+                f"- {words.escaped(page_names.instead_of_commands(line))}" for line in found.said
+            )
+        )
         if found.jobs.is_empty():
             st.info("No job is planned.")
         else:
             _hours(found)
             plan_jobs.draw(found, place)
         _aside(found)
-    shared.show_notes(found.notes)
-    if not found.jobs.is_empty():
-        st.divider()
         if found.jobs.is_empty() and not found.first.is_empty():
             shared.caution()  # else it stands with the jobs
+    shared.show_notes(found.notes, what="the plan")
+    if not found.jobs.is_empty():
+        st.divider()
         order_section.draw(place, found)
 
 
@@ -50,11 +54,10 @@ def _choose(place: shared.Place) -> plan_reads.Wanted:
         one, two, three = st.columns(3)
         months = one.number_input(
             "Months, the first being what is left of this one",
-            min_value=1.0,
+            min_value=1,
             max_value=_MOST_MONTHS,
-            step=1.0,
-            format="%d",
-            **address.number("months", 1.0, _MOST_MONTHS, 24.0),
+            step=1,
+            **address.number("months", 1, _MOST_MONTHS, 24),
         )
         hours = two.number_input(
             "Hours at the bench a month",
@@ -136,7 +139,7 @@ def _aside(found: Plan) -> None:
             continue
         with st.expander(f"{title} ({frame.height:,})"):
             shown = frame.select(
-                pl.col("unit").alias("Unit"),
+                pl.col("unit").alias("Machine"),
                 *(
                     [pl.col("action").replace(charts.ACTION_WORDS).alias("What to do")]
                     if "action" in frame.columns

@@ -6,6 +6,7 @@ import reads
 import shared
 import sheet_reads
 import sheet_steps
+import sheet_ticks
 import streamlit as st
 import words
 
@@ -37,10 +38,11 @@ def main() -> None:
         st.header("The sheet", anchor=False)
         name = sheet.unit or f"any {sheet.model}"
         # As high as it is: on a phone a box that scrolls in a page that scrolls is lost at once.
-        st.iframe(page, height="content", alt=f"Bench sheet of {name}")
+        shown = sheet_ticks.keeping_ticks(page, name, place.as_of)
+        st.iframe(shown, height="content", alt=f"Bench sheet of {name}")
         st.caption(
-            ":material/info: Ticks are kept while this page is open, and nowhere else; what was "
-            "done is kept by logging it."
+            ":material/info: Ticks are kept by this tab of the browser, for this machine and day, "
+            "until it is closed, and nowhere else; what was done is kept by logging it."
         )
 
 
@@ -73,11 +75,13 @@ def _take_it(sheet: BenchSheet, page: str) -> None:
         sum(len(s) for s in sheet.steps.values()) + sum(len(p.steps) for p in sheet.places),
         "step",
     )
-    st.markdown(f"The sheet of **{what}** has {places} and {steps} kept from earlier jobs.")
+    st.markdown(
+        f"The sheet of **{words.escaped(what)}** has {places} and {steps} kept from earlier jobs."
+    )
     if sheet.why_due:
-        st.markdown(f"**Why it is here:** {sheet.why_due}")
+        st.markdown(f"**Why it is here:** {words.escaped(sheet.why_due)}")
     for note in sheet.notes:
-        st.caption(f":material/info: {note}")
+        st.caption(f":material/info: {words.escaped(note)}")
     with st.container(horizontal=True):
         st.download_button(
             "Download the sheet (HTML)",

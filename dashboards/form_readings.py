@@ -69,15 +69,22 @@ def ask(kind: str, place: shared.Place, unit: str, model: str) -> list[str]:
         if told:
             _read_back(told)
         odd = odd_reads.odd_readings(place.key, unit, told, place.today) if told else ()
+    except FleetError as error:
+        _say_wrong(error)
+        line = re.search(r"^line \d+", str(error))
+        return [f"a reading is not understood{': ' + line[0] if line else ''}"]
+    lacks = _ask_about(odd)
+    try:
         refuse_unsaid_positions(kind, form.fields(kind), told)
     except FleetError as error:
-        said = str(error)
-        st.caption(f":material/error: :red[{words.escaped(said[:1].upper() + said[1:])}]")
-        line = re.search(r"^line \d+", said)
-        return [
-            f"a reading is not understood: {line[0]}" if line else "the readings lack something"
-        ]
-    return _ask_about(odd)
+        _say_wrong(error)
+        lacks.append("say which positions were replaced")
+    return lacks
+
+
+def _say_wrong(error: FleetError) -> None:
+    said = str(error)
+    st.caption(f":material/error: :red[{words.escaped(said[:1].upper() + said[1:])}]")
 
 
 def _ask_about(odd: Sequence[str]) -> list[str]:

@@ -114,8 +114,10 @@ def test_readings_that_are_not_read_are_said_and_kept(recap):
 
 
 def test_odd_readings_are_asked_about_before_they_are_saved(recap):
-    recap.pills(key="log_positions").set_value(["all"]).run()
     recap.text_area(key="log_readings").set_value("C1 before 1800ohm\nC99 before 2ohm").run()
+    assert any("which positions were replaced is not said" in c.value for c in recap.caption)
+    assert any("1800 ohm, where a fresh part" in c.value for c in recap.caption)
+    recap.pills(key="log_positions").set_value(["all"]).run()
     assert recap.button(key="log_save").disabled
     red = " ".join(caption.value for caption in recap.caption if ":red[" in caption.value)
     assert "C1 before: 1800 ohm, where a fresh part reads about" in red

@@ -1,4 +1,7 @@
-"""Cached answers of the curves page, each for one choice and, where asked, the groups shown."""
+"""Cached answers of the curves page, each for one choice and, where asked, the groups shown.
+
+Each reader is given the same answer, not a copy of all lives at each run: nobody changes one.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -7,6 +10,7 @@ from pathlib import Path
 
 import polars as pl
 import reads
+import ready
 import streamlit as st
 
 from fleet import charts
@@ -47,9 +51,13 @@ class Curves:
     fit_notes: tuple[str, ...]
 
 
-@st.cache_data(max_entries=_SMALL, show_spinner="Fitting curves")
 def curves(choice: Choice) -> Curves:
     """Curves and fits by group."""
+    return _curves(choice.key, choice)
+
+
+@ready.kept("Fitting curves")
+def _curves(_key: reads.Key, choice: Choice) -> Curves:
     table, by, settings = _table(choice), choice.by, choice.settings
     survival = answers.survival(table, by=by, level=choice.level, settings=settings)
     fits = answers.weibull(table, by=by, level=choice.level, settings=settings)
@@ -63,7 +71,7 @@ def curves(choice: Choice) -> Curves:
     )
 
 
-@st.cache_data(max_entries=_SMALL, show_spinner="Reckoning failure rates")
+@st.cache_resource(max_entries=_SMALL, show_spinner="Reckoning failure rates")
 def rates(choice: Choice, groups: tuple[str, ...]) -> Answer:
     """Failure rate by age of the groups shown."""
     return answers.hazard(
@@ -71,7 +79,7 @@ def rates(choice: Choice, groups: tuple[str, ...]) -> Answer:
     )
 
 
-@st.cache_data(max_entries=_SMALL, show_spinner="Reckoning chances")
+@st.cache_resource(max_entries=_SMALL, show_spinner="Reckoning chances")
 def chances(choice: Choice, groups: tuple[str, ...], reach: float, within: float) -> Answer:
     """Chance to reach an age and to fail in the years after it."""
     return chances_of(
@@ -84,13 +92,13 @@ def chances(choice: Choice, groups: tuple[str, ...], reach: float, within: float
     )
 
 
-@st.cache_data(max_entries=_SMALL, show_spinner="Drawing failures beside the fit")
+@st.cache_resource(max_entries=_SMALL, show_spinner="Drawing failures beside the fit")
 def fit_paper(choice: Choice, groups: tuple[str, ...]) -> PaperAnswer:
     """Failures beside the fitted line."""
     return paper(_shown(choice, groups), by=choice.by, level=choice.level, settings=choice.settings)
 
 
-@st.cache_data(max_entries=_SMALL, show_spinner="Drawing invented fleets to compare with")
+@st.cache_resource(max_entries=_SMALL, show_spinner="Drawing invented fleets to compare with")
 def fit_check(choice: Choice, groups: tuple[str, ...]) -> Answer:
     """Whether the Weibull fits the groups shown, and what else would."""
     return check_fit(
@@ -98,7 +106,7 @@ def fit_check(choice: Choice, groups: tuple[str, ...]) -> Answer:
     )
 
 
-@st.cache_data(max_entries=_SMALL, show_spinner="Comparing groups")
+@st.cache_resource(max_entries=_SMALL, show_spinner="Comparing groups")
 def alike(choice: Choice, groups: tuple[str, ...]) -> Differences:
     """Whether the groups shown differ."""
     return differences(
@@ -106,7 +114,7 @@ def alike(choice: Choice, groups: tuple[str, ...]) -> Differences:
     )
 
 
-@st.cache_data(max_entries=_SMALL, show_spinner="Looking for what shortens life")
+@st.cache_resource(max_entries=_SMALL, show_spinner="Looking for what shortens life")
 def causes(choice: Choice, columns: tuple[str, ...]) -> Answer:
     """How many times as long lives last for more heat, more use, another batch."""
     return influences(
@@ -119,7 +127,7 @@ def causes(choice: Choice, columns: tuple[str, ...]) -> Answer:
     )
 
 
-@st.cache_data(max_entries=_SMALL, show_spinner="Comparing age with powered hours")
+@st.cache_resource(max_entries=_SMALL, show_spinner="Comparing age with powered hours")
 def clocks(choice: Choice) -> Answer:
     """Whether lives follow age, powered hours or a mix."""
     return clocks_of(
@@ -131,7 +139,7 @@ def clocks(choice: Choice) -> Answer:
     )
 
 
-@st.cache_data(max_entries=_SMALL, show_spinner="Counting failures of each machine")
+@st.cache_resource(max_entries=_SMALL, show_spinner="Counting failures of each machine")
 def repeated(choice: Choice, by: tuple[str, ...], groups: tuple[str, ...]) -> Answer:
     """Mean number of failures of a machine by its age, by what `machine_groups` says."""
     table = in_years(

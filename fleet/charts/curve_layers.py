@@ -8,6 +8,8 @@ import polars as pl
 
 from fleet.charts import theme
 
+_FEW, _WASH, _LITTLE_WASH = 2, 0.14, 0.04  # bands up to which, and how strongly, areas are filled
+
 
 def draw_layers(
     data: pl.DataFrame,
@@ -27,18 +29,30 @@ def draw_layers(
     """
     # Layers without rows are hidden from screen readers: they have no name to say.
     whole, ends, rest = theme.split(data)
-    colour, dash = theme.colour(names, among=among), theme.dash(names, among=among)
+    legend = theme.line_legend(undrawn=_undrawn(data, names, height=y.shorthand))
+    colour = theme.colour(names, among=among, own_legend=legend)
+    dash = theme.dash(names, among=among, own_legend=legend)
     plain = theme.colour(names, among=among, with_legend=False)
     low, high = limits
+    # Bands that lie over one another blend: of more than two, edges say more than a wash.
+    wash = _WASH if len(names) <= _FEW else _LITTLE_WASH
     band = (
         alt.Chart(whole)
-        .mark_area(opacity=0.16, aria=not whole.is_empty(), **look)
-        .encode(x=x, y=alt.Y(f"{low}:Q"), y2=f"{high}:Q", color=colour)
+        .mark_area(
+            fillOpacity=wash, strokeWidth=0.8, strokeOpacity=0.55, aria=not whole.is_empty(), **look
+        )
+        .encode(
+            x=x,
+            y=alt.Y(f"{low}:Q"),
+            y2=f"{high}:Q",
+            color=colour,
+            stroke=theme.edge(names, among=among),
+        )
     )
     line = (
         alt.Chart(whole)
         .mark_line(strokeWidth=2, aria=not whole.is_empty(), **look)
-        .encode(x=x, y=y, color=plain, strokeDash=dash, detail="run:O", tooltip=tooltip)
+        .encode(x=x, y=y, color=colour, strokeDash=dash, detail="run:O", tooltip=tooltip)
     )
     faint = (
         alt.Chart(rest)
@@ -50,6 +64,20 @@ def draw_layers(
     mark = (
         alt.Chart(ends)
         .mark_point(size=70, filled=True, opacity=1, aria=not ends.is_empty())
-        .encode(x=x, y=y, color=colour, shape=theme.shape(names, among=among), tooltip=tooltip)
+        .encode(
+            x=x,
+            y=y,
+            color=plain,
+            shape=theme.shape(names, among=among, with_legend=False),
+            tooltip=tooltip,
+        )
     )
-    return alt.LayerChart(layer=[band, faint, line, mark]).properties(height=theme.HEIGHT)
+    layers = alt.LayerChart(layer=[band, faint, line, mark]).properties(height=theme.HEIGHT)
+    return layers.resolve_legend(shape="independent")  # else the marks stand for the lines
+
+
+def _undrawn(data: pl.DataFrame, names: Sequence[str], *, height: str) -> list[str]:
+    """Groups of which no stretch is drawn: it takes two points with a height."""
+    counted = data.drop_nulls(height.removesuffix(":Q")).group_by("group").len()
+    drawn = set(counted.filter(pl.col("len") > 1)["group"])
+    return [name for name in names if name not in drawn]

@@ -5,6 +5,7 @@ dark. Every colour has a contrast of at least 3 to 1 on white and on near-black 
 and no group is told from another by colour alone: dash and shape change with it.
 """
 
+import json
 from collections.abc import Sequence
 from typing import TypeVar
 
@@ -92,29 +93,63 @@ def legend() -> alt.Legend:
     )
 
 
+def line_legend(*, undrawn: Sequence[str] = ()) -> alt.Legend:
+    """The same for lines that differ in colour and dash: a length of each, long enough to show it.
+
+    `undrawn`: groups of which the chart has nothing, so that nobody looks for them.
+    """
+    names = json.dumps(list(undrawn))
+    label = f"indexof({names}, datum.label) < 0 ? datum.label : datum.label + ' (not drawn)'"
+    return alt.Legend(
+        title=None,
+        orient="bottom",
+        columns=2,
+        labelLimit=260,
+        symbolType="stroke",
+        symbolSize=1_200,
+        symbolStrokeWidth=2,
+        symbolOpacity=1,
+        labelExpr=label,
+    )
+
+
 def colour(
-    names: Sequence[str], *, among: Sequence[str] = (), with_legend: bool = True
+    names: Sequence[str],
+    *,
+    among: Sequence[str] = (),
+    with_legend: bool = True,
+    own_legend: alt.Legend | None = None,
 ) -> alt.Color:
     """Colour by `group`; layers beside the one that has the legend go without.
 
     `among`: all groups of the page, so that a group looks the same on every chart of it.
     """
-    scale = alt.Scale(domain=list(names), range=_looks(COLOURS, names, among))
-    return alt.Color("group:N", scale=scale, legend=legend() if with_legend else None)
+    shown = (own_legend or legend()) if with_legend else None
+    return alt.Color("group:N", scale=_colours(names, among), legend=shown)
 
 
-def dash(names: Sequence[str], *, among: Sequence[str] = ()) -> alt.StrokeDash:
+def edge(names: Sequence[str], *, among: Sequence[str] = ()) -> alt.Stroke:
+    """The same colour for the outline of an area."""
+    return alt.Stroke("group:N", scale=_colours(names, among), legend=None)
+
+
+def dash(
+    names: Sequence[str], *, among: Sequence[str] = (), own_legend: alt.Legend | None = None
+) -> alt.StrokeDash:
     """Dash by `group`; its cycle differs in length from that of the colours, so that pairs of
     colour and dash do not repeat.
     """
     ranges = [list(d) for d in _looks(DASHES, names, among)]
-    return alt.StrokeDash("group:N", scale=alt.Scale(domain=list(names), range=ranges), legend=None)
+    scale = alt.Scale(domain=list(names), range=ranges)
+    return alt.StrokeDash("group:N", scale=scale, legend=own_legend)
 
 
-def shape(names: Sequence[str], *, among: Sequence[str] = ()) -> alt.Shape:
+def shape(
+    names: Sequence[str], *, among: Sequence[str] = (), with_legend: bool = True
+) -> alt.Shape:
     """Shape by `group`, in step with the dash."""
     scale = alt.Scale(domain=list(names), range=_looks(SHAPES, names, among))
-    return alt.Shape("group:N", scale=scale, legend=legend())
+    return alt.Shape("group:N", scale=scale, legend=legend() if with_legend else None)
 
 
 def age_axis(oldest: float, *, title: str = AGE) -> alt.X:
@@ -125,6 +160,10 @@ def age_axis(oldest: float, *, title: str = AGE) -> alt.X:
         scale=alt.Scale(domain=[0, max(oldest, 1.0)], nice=False),
         axis=alt.Axis(tickMinStep=1, grid=False, labelFlush=True),
     )
+
+
+def _colours(names: Sequence[str], among: Sequence[str]) -> alt.Scale:
+    return alt.Scale(domain=list(names), range=_looks(COLOURS, names, among))
 
 
 def _looks(values: Sequence[T], names: Sequence[str], among: Sequence[str]) -> list[T]:

@@ -1,7 +1,7 @@
 import polars as pl
 import pytest
 
-from fleet.charts import draw_survival
+from fleet.charts import draw_survival, theme
 from fleet.errors import BadFrame
 
 BAND, FAINT, LINE, MARK = range(4)
@@ -76,3 +76,27 @@ def test_no_points_make_an_empty_chart(two_curves):
 def test_a_frame_that_is_no_curve_is_refused(two_curves):
     with pytest.raises(BadFrame, match="survival"):
         draw_survival(two_curves.drop("survival"))
+
+
+def test_the_legend_shows_the_dashes_of_the_lines_and_says_what_is_not_drawn(two_curves):
+    gone = two_curves["model"].unique().sort()[0]
+    open_everywhere = two_curves.with_columns(
+        pl.when(pl.col("model") != gone).then(c).alias(c)
+        for c in ("survival", "survival_low", "survival_high")
+    )
+    layers = draw_survival(open_everywhere, by=["model"]).to_dict()["layer"]
+    lines = layers[LINE]["encoding"]
+    assert lines["strokeDash"]["legend"] == lines["color"]["legend"]
+    assert lines["color"]["legend"]["symbolType"] == "stroke"
+    assert f'indexof(["{gone}"], datum.label)' in lines["color"]["legend"]["labelExpr"]
+    assert layers[MARK]["encoding"]["shape"]["legend"] is None
+
+
+def test_bands_of_more_than_two_are_outlines(two_curves):
+    third = two_curves.filter(model=two_curves["model"][0]).with_columns(model=pl.lit("third"))
+    two, three = (
+        draw_survival(frame, by=["model"]).to_dict()["layer"][BAND]
+        for frame in (two_curves, pl.concat([two_curves, third]))
+    )
+    assert three["mark"]["fillOpacity"] < two["mark"]["fillOpacity"] / 2
+    assert three["encoding"]["stroke"]["scale"]["range"] == list(theme.COLOURS[:3])

@@ -1,10 +1,18 @@
 """The bench sheet page: choose, see, keep a step and take it back."""
 
+import json
 import re
+import runpy
+from datetime import date
+from pathlib import Path
 
 import pytest
 
+from fleet.flow.bench_sheet import bench_sheet
 from fleet.flow.known import known_records
+from fleet.sheets.bench_sheet import bench_sheet_page
+
+DAY = date(2026, 6, 30)
 
 
 def texts(page):
@@ -104,3 +112,19 @@ def test_nothing_says_inf_or_nan(demo_store, on_a_unit):
 
 def _button(page, label):
     return next(button for button in page.button if button.label == label)
+
+
+def test_ticks_are_kept_by_the_tab_for_the_machine_and_the_day():
+    path = Path(__file__).resolve().parents[2] / "dashboards" / "sheet_ticks.py"
+    ticks = runpy.run_path(str(path))["keeping_ticks"]
+    shown = ticks("<body><p>steps</p></body></html>", "S-1</script>", date(2026, 6, 30))
+    assert shown.endswith("</body></html>")
+    assert shown.count("</script>") == 1
+    kept = re.search(r'const store = ("[^"]*")', shown)
+    assert json.loads(kept[1]) == "fleet-sheet:S-1</script>:2026-06-30"
+
+
+def test_only_the_sheet_on_the_page_keeps_ticks(demo_store, on_a_unit):
+    page, name, _ = on_a_unit
+    assert f"fleet-sheet:{name}:" in sheet_of(page)
+    assert "<script" not in bench_sheet_page(bench_sheet(demo_store, as_of=DAY, unit=name))

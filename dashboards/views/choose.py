@@ -47,7 +47,9 @@ def _unit(place: shared.Place) -> str:
     if last.is_empty():
         st.info("Every machine is retired; there is nothing to decide.")
         st.stop()
-    chosen = choose_machine.choose(last)
+    chosen = choose_machine.choose(
+        last, lacks="No machine {} that is not retired is in these records."
+    )
     if chosen is None:
         st.info(
             "Choose a machine: type any part of its name. The due list says which are pressing.",

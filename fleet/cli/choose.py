@@ -83,7 +83,7 @@ def command(
         from fleet.flow.caution import CAUTION
 
         say(CAUTION)
-    say_all((*found.said, *found.notes, found.next_step))
+    say_all((*found.said, *found.turned, *found.notes, found.next_step))
 
 
 def _screen(frame: "pl.DataFrame", years: int) -> "pl.DataFrame":

@@ -21,6 +21,7 @@ from fleet.flow.choose_words import (
     chances_said,
     differs_said,
     flips_said,
+    left_said,
     measure_said,
     negative_said,
     others_said,
@@ -71,7 +72,8 @@ class Choice:
 
     `frame`: CHOICES with what (words), why_not (null, or what to do to have it reckoned), rank
     (1: cheapest; null where it is not ranked), currency. `flips`: columns of FLIPS. `said`: the
-    answer in sentences, `notes`: what it rests on, `next_step`: what to do, with its command.
+    answer in sentences, `turned`: what would turn it, `notes`: what it rests on, `next_step`: what
+    to do, with its command.
     """
 
     unit: str
@@ -80,6 +82,7 @@ class Choice:
     frame: pl.DataFrame
     flips: pl.DataFrame
     said: tuple[str, ...]
+    turned: tuple[str, ...]
     notes: tuple[str, ...]
     next_step: str
 
@@ -131,10 +134,10 @@ def choose(
     measure = measure_said(found, lives, prices, records, table, offer, asked, given, standing)
     said = (
         *lead_said(frame, found, offer, asked.years, standing),
+        *left_said(frame, asked.years),
         *measure,
         *differs_said(frame, lives, standing),
-        *flips_said(turns, offer.currency),
-        *others_said(frame, offer, asked.years),
+        *others_said(frame, offer),
         *negative_said(frame, offer.currency),
     )
     notes = (*found.notes, *due, *chances_said(found.model, chances), *offer.notes)
@@ -145,6 +148,7 @@ def choose(
         frame=frame,
         flips=turns,
         said=said,
+        turned=tuple(flips_said(turns, offer.currency)),
         notes=notes,
         next_step=next_step(frame, found, standing),
     )

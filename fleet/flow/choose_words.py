@@ -84,8 +84,8 @@ def _flip(row: Mapping[str, Any], currency: str | None) -> str:
     return f"{instead} {_PRICED[row['what']]} costs {way} {price} (now {now})"
 
 
-def others_said(frame: pl.DataFrame, offer: Offered, years: int) -> Iterator[str]:
-    """What is not ranked, and why; and what a used machine brings with it."""
+def left_said(frame: pl.DataFrame, years: int) -> Iterator[str]:
+    """What it gives left to run, and why that has no rank."""
     leave = frame.filter(pl.col("option") == "leave")
     if leave.height:
         row = leave.row(0, named=True)
@@ -93,6 +93,10 @@ def others_said(frame: pl.DataFrame, offer: Offered, years: int) -> Iterator[str
             f"Left to run and let go when it fails it gives {row['years_of_service']:.2g} of the "
             f"{years} years: it is not ranked, as a year without the machine has no price here"
         )
+
+
+def others_said(frame: pl.DataFrame, offer: Offered) -> Iterator[str]:
+    """What a used machine brings with it, and what cannot be ranked."""
     if offer.used is not None and offer.used_age is not None:
         yield (
             f"A used machine brings the same ageing parts, {offer.used_age:.3g} years old: its "

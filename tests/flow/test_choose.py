@@ -57,7 +57,7 @@ def test_what_would_flip_the_choice_does_flip_it(known, old_unit, found):
     flips = {row["what"]: row for row in found.flips.iter_rows(named=True)}
     used = flips["used"]
     assert used["at"] < used["now"] == 110.0
-    assert any(f"a used machine costs under {used['at']:.3g} XTS" in text for text in found.said)
+    assert any(f"a used machine costs under {used['at']:.3g} XTS" in text for text in found.turned)
     under = choose(known, old_unit, told=Told(used=0.99 * used["at"]))
     assert under.frame["option"][0] == used["other"]
     over = choose(known, old_unit, told=Told(used=1.01 * used["at"]))

@@ -8,10 +8,10 @@ import polars as pl
 import shared
 import streamlit as st
 import take_away
+import to_do
 import words
 from due_choice import Choice
 
-from fleet import charts
 from fleet.ages import DAYS_PER_YEAR
 from fleet.flow.due_when import date_reached, day_reached, overdue
 from fleet.flow.read_aloud import chance_words, number
@@ -41,7 +41,7 @@ def draw(shown: pl.DataFrame, choice: Choice, place: shared.Place) -> None:
         alt="Working machines, with what to do, when, and how likely each is to fail",
         column_config={
             "Machine": st.column_config.TextColumn(pinned=True, width=76),
-            "What to do": st.column_config.TextColumn(width=104),
+            "What to do": st.column_config.TextColumn(width=112),
             "Due": st.column_config.DateColumn(
                 format="YYYY-MM",
                 width=76,
@@ -81,7 +81,7 @@ def in_words(frame: pl.DataFrame, years: str) -> pl.DataFrame:
         ]
     return frame.select(
         pl.col("unit").alias("Machine"),
-        pl.col("action").replace(charts.ACTION_WORDS).alias("What to do"),
+        to_do.column(),
         date_reached().alias("Due"),
         pl.Series(
             f"Fails in {years} years",
@@ -105,13 +105,15 @@ def _machine(shown: pl.DataFrame, index: int, years: str) -> None:
     row = shown.row(min(index, last), named=True)
     unit = words.escaped(row["unit"])
     with st.container(border=True):
-        st.markdown(f"**{unit}: {charts.ACTION_WORDS.get(row['action'], row['action'])}**")
+        st.markdown(f"**{unit}: {to_do.headline(row)}**")
         reason = f"{row['reason'][:1].upper()}{row['reason'][1:]}"
         st.markdown(words.escaped(reason))
         st.markdown(_figures(row, years))
         if row["due_on"] is not None:
             st.markdown(_dates(row))
-        st.caption("Touch a row of the table to read of another machine.")
+        st.caption(
+            "Touch a row of the table, or go to it with the arrow keys, to read of another machine."
+        )
         shared.caution()
         with st.container(horizontal=True):
             for view, label, icon in _LINKS:

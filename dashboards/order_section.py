@@ -48,7 +48,7 @@ def draw(place: shared.Place, plan: Any) -> None:  # noqa: ANN401 - a flow.plan.
         _measure(found)
         _places(found)
         _ways(found)
-    shared.show_notes(tuple(_on_page(found.notes)))
+    shared.show_notes(tuple(_on_page(found.notes)), what="the order")
 
 
 def _choices() -> tuple[Wishes, int]:

@@ -23,12 +23,12 @@ def draw(place: shared.Place) -> None:
     if ask is None or frame.is_empty():
         st.markdown("Every machine on original parts was heard of within the last two years.")
         return
+    silent = today_reads.not_heard_of_count(place.key, place.as_of)
     st.markdown(
-        f"Does it still work? These {words.counted(frame.height, 'machine')} were not heard of for "
-        "more than two years; those whose answer tells most come first, each under the name of "
-        "whoever told of it last."
+        f"Does it still work? {first_of(frame, silent)}: those whose answer tells most, each under "
+        "the name of whoever told of it last."
     )
-    _say_what_it_brings(ask)
+    _say_what_it_brings(ask, silent)
     page = "views/log.py" if access.person().may("log") else "views/units.py"
     for who, rows in people(frame).items():
         st.markdown(f"Ask **{words.escaped(who)}** about")
@@ -51,6 +51,11 @@ def first(frame: pl.DataFrame) -> str:
     """Whom to ask first, about what, in a few words."""
     row = frame.row(0, named=True)
     return f"{_who(row)} about {row['unit']}"
+
+
+def first_of(frame: pl.DataFrame, silent: int) -> str:
+    """How many to begin with, of how many."""
+    return f"{frame.height:,} first, of {silent:,} not heard of for two years"
 
 
 def people(frame: pl.DataFrame) -> dict[str, list[dict[str, Any]]]:
@@ -85,21 +90,25 @@ def _message(frame: pl.DataFrame) -> list[str]:
     return said
 
 
-def _say_what_it_brings(ask: Ask) -> None:
+def _say_what_it_brings(ask: Ask, silent: int) -> None:
+    """Only how near the limits come is measured here: by how much a curve may move takes longer."""
     if ask.effect is None or ask.whose is None:
         return
-    share = f"for {words.escaped(ask.whose)} by up to {100 * ask.effect:.0f} %"
-    st.caption(
-        "Answers from all silent machines would hardly change the curves; they still turn up "
-        "machines that have failed."
+    nearer = (
+        "hardly bring the limits of a curve nearer"
         if ask.effect < NEGLIGIBLE
-        else f"Answers from all silent machines would narrow the limits {share}."
+        else f"bring the limits for {words.escaped(ask.whose)} nearer by up to "
+        f"{100 * ask.effect:.0f} %"
+    )
+    st.caption(
+        f"Answers on all {silent:,} would {nearer}, but may move the curve itself: the page Data "
+        "health measures by how much. They also turn up machines that have failed."
     )
 
 
 def _table(frame: pl.DataFrame) -> pl.DataFrame:
     return frame.select(
-        pl.col("unit").alias("Unit"),
+        pl.col("unit").alias("Machine"),
         pl.col("person").alias("Told last by"),
         pl.col("last_known_working").alias("Last known to work"),
         pl.col("model").alias("Model"),

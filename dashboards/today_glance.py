@@ -57,14 +57,14 @@ def changed(found: pl.DataFrame, since: date) -> str:
     )
 
 
-def ask(frame: pl.DataFrame) -> str:
-    """How many machines to ask after, and whom first."""
+def ask(frame: pl.DataFrame, silent: int) -> str:
+    """How many machines to ask after first, of how many, and whom."""
     if frame.is_empty():
         return ":material/forum: **Nobody to ask**: every machine was heard of lately."
     who = words.escaped(today_ask.first(frame))
     return (
-        f":material/forum: **{words.counted(frame.height, 'machine')} to ask after**. "
-        f"First: **{who}**."
+        f":material/forum: Machines to ask after: **{today_ask.first_of(frame, silent)}**. "
+        f"Begin with **{who}**."
     )
 
 

@@ -33,7 +33,7 @@ def draw(place: shared.Place) -> None:
     hours = float(mine["hours"].sum())
     st.markdown(f"{words.counted(mine.height, 'job')}, {hours:.1f} hours at the bench.")
     table = mine.select(
-        pl.col("unit").alias("Unit"),
+        pl.col("unit").alias("Machine"),
         pl.col("on").alias("From"),
         pl.col("action").replace(charts.ACTION_WORDS).alias("What to do"),
         pl.col("hours").alias("Hours"),
@@ -47,7 +47,7 @@ def draw(place: shared.Place) -> None:
         placeholder="",
         alt="Jobs of the month",
         column_config={
-            "Unit": st.column_config.TextColumn(pinned=True),
+            "Machine": st.column_config.TextColumn(pinned=True),
             "From": day,
             "Due": day,
             "Hours": st.column_config.NumberColumn(format="%.1f"),

@@ -7,9 +7,11 @@ import access
 import polars as pl
 import shared
 import streamlit as st
+import to_do
 import today_reads
 import words
 
+from fleet.flow.ask_first import asks_first
 from fleet.flow.read_aloud import chance_words
 
 _FEW = 5  # machines written out; the due list has all
@@ -42,6 +44,9 @@ def _machine(row: Mapping[str, Any]) -> None:
     unit = row["unit"]
     with st.container(border=True, gap="xsmall"):
         st.markdown(f"**{words.escaped(unit)}**, {words.escaped(row['model'])}: **{chance(row)}**")
+        if asks_first(row):
+            gone = chance_words(row["p_failed_unseen"])
+            st.markdown(f"**{to_do.headline(row)}**: {gone} that it has failed unseen.")
         st.markdown(words.escaped(f"{row['reason'].split('. ')[0].rstrip('.')}."))
         with st.container(horizontal=True, gap="xxsmall"):
             _link("views/units.py", f"See {unit}", ":material/history:", unit)
@@ -59,7 +64,7 @@ def _others(frame: pl.DataFrame, more: int) -> None:
     ways = {
         "recap_now": f"{more:,} more due now" if more > 0 else "",
         "measure": f"{counts.get('measure', 0):,} to measure first",
-        "check_in": f"{counts.get('check_in', 0):,} to ask after",
+        "check_in": f"{counts.get('check_in', 0):,} of which nothing else can be said",
     }
     with st.container(horizontal=True):
         for action, label in ways.items():

@@ -17,7 +17,7 @@ from fleet.flow.check_ask import Ask, machines_to_ask
 from fleet.flow.check_effects import baseline
 from fleet.flow.due import Policy
 from fleet.flow.group_report import group_report
-from fleet.flow.whom_to_ask import whom_to_ask
+from fleet.flow.whom_to_ask import not_heard_of, whom_to_ask
 from fleet.sheets.group_report import group_report_page
 
 # What the plan asks for when nobody has changed anything there.
@@ -56,6 +56,12 @@ def to_ask(key: reads.Key, as_of: date) -> tuple[Ask | None, pl.DataFrame]:
     names = () if ask is None else ask.units
     told = reads.records(key, "reports")
     return ask, whom_to_ask(names, table.working, told, reads.records(key, "units"))
+
+
+@ready.kept("Counting machines not heard of")
+def not_heard_of_count(key: reads.Key, as_of: date) -> int:
+    """How many machines nobody has told of for long, on whatever parts."""
+    return not_heard_of(health_reads.table(key, as_of).working, as_of=as_of).height
 
 
 @ready.kept("Gathering the report")

@@ -5,10 +5,10 @@ from typing import Any
 
 import shared
 import streamlit as st
+import to_do
 import unit_words
 import words
 
-from fleet import charts
 from fleet.flow.due_when import day_reached
 from fleet.flow.one_machine import OneMachine
 from fleet.flow.read_aloud import chance_words
@@ -20,8 +20,7 @@ def draw(found: OneMachine, row: Mapping[str, Any] | None) -> None:
         if row is None:
             st.markdown(words.escaped(found.not_due))
             return
-        action = charts.ACTION_WORDS.get(row["action"], row["action"])
-        st.markdown(f"**{action.capitalize()}**, {_when(row)}")
+        st.markdown(f"**{to_do.headline(row)}**, {_when(row)}")
         years = f"{row['horizon_years']:g}"
         st.markdown(
             f"If it works now, **{chance_words(row['p_fail'])}** that a capacitor fails within "

@@ -25,7 +25,8 @@ def main() -> None:
         # What changed takes longest (a second due list): its place is kept, and filled at the end.
         below = st.container()
         with shared.section():
-            ask.markdown(today_glance.ask(today_reads.to_ask(place.key, place.as_of)[1]))
+            silent = today_reads.not_heard_of_count(place.key, place.as_of)
+            ask.markdown(today_glance.ask(today_reads.to_ask(place.key, place.as_of)[1], silent))
             today_ask.draw(place)
         with shared.section():
             today_jobs.draw(place)

@@ -12,6 +12,8 @@ ROOM = pl.Schema(
     {"month": pl.String(), "hours": pl.Float64(), "hours_free": pl.Float64()}  # null: no limit
 )
 _OTHERS = "other models"
+_ROOM_FOR_A_NAME = 0.15  # of the tallest bar
+_ALL_NAMED = 24  # months whose names a phone can hold
 
 
 def draw_plan_hours(work: pl.DataFrame, room: pl.DataFrame) -> alt.LayerChart:
@@ -27,15 +29,16 @@ def draw_plan_hours(work: pl.DataFrame, room: pl.DataFrame) -> alt.LayerChart:
     months = room["month"].to_list()
     x = alt.X(
         "month:O", title="Month", scale=alt.Scale(domain=months),
-        axis=alt.Axis(labelAngle=-60, labelOverlap=True),
+        axis=_month_axis(months, sorted(set(shown["month"]))),
     )  # fmt: skip
+    look = _look(names)
     bars = (
         alt.Chart(shown)
-        .mark_bar(strokeWidth=1, stroke="white")
+        .mark_bar(strokeWidth=1.5)
         .encode(
             x=x,
             y=alt.Y("hours:Q", title="Hours at the bench", stack="zero"),
-            color=theme.colour(names),
+            **look,
             tooltip=[
                 alt.Tooltip("month:O", title="Month"),
                 alt.Tooltip("group:N", title="Model"),
@@ -54,7 +57,49 @@ def draw_plan_hours(work: pl.DataFrame, room: pl.DataFrame) -> alt.LayerChart:
             alt.Tooltip("has:Q", title="The bench has", format=".2f"),
         ])
     )  # fmt: skip
-    return alt.LayerChart(layer=[bars, ticks]).properties(height=theme.HEIGHT - 80)
+    named = (
+        alt.Chart(shown.filter(pl.col("hours") / _tallest(shown) > _ROOM_FOR_A_NAME))
+        .mark_text(angle=270, fontSize=11, fontWeight="bold")
+        .encode(
+            x=x,
+            y=alt.Y("hours:Q", stack="zero", bandPosition=0.5),
+            detail="group:N",
+            text="group:N",
+            color=alt.Color("group:N", scale=_scale(names, filled="#FFFFFF"), legend=None),
+        )
+    )
+    return alt.LayerChart(layer=[bars, ticks, named]).properties(height=theme.HEIGHT - 80)
+
+
+def _look(names: list[str]) -> dict[str, alt.Fill | alt.Stroke]:
+    """By turns filled and hollow, as neighbours are not to be told apart by colour alone."""
+    legend = theme.legend()
+    legend.symbolStrokeWidth = 1.5
+    legend.symbolType = "square"
+    return {
+        "fill": alt.Fill("group:N", scale=_scale(names, hollow="transparent"), legend=legend),
+        "stroke": alt.Stroke("group:N", scale=_scale(names), legend=legend),
+    }
+
+
+def _scale(names: list[str], *, filled: str = "", hollow: str = "") -> alt.Scale:
+    """The colour of each model, or another for all that are filled or hollow."""
+    colours = [theme.COLOURS[i % len(theme.COLOURS)] for i in range(len(names))]
+    other = (filled, hollow)
+    return alt.Scale(domain=names, range=[other[i % 2] or c for i, c in enumerate(colours)])
+
+
+def _month_axis(months: list[str], drawn: list[str]) -> alt.Axis:
+    """Names every month that has a bar; all of them where there is room."""
+    if len(months) <= _ALL_NAMED:
+        return alt.Axis(labelAngle=-60, labelOverlap=False)
+    if len(drawn) > _ALL_NAMED:
+        return alt.Axis(labelAngle=-60, labelOverlap=True)
+    return alt.Axis(labelAngle=-60, labelOverlap=False, values=drawn)
+
+
+def _tallest(shown: pl.DataFrame) -> float:
+    return float(shown.group_by("month").agg(pl.col("hours").sum())["hours"].max() or 1.0)  # type: ignore[arg-type]
 
 
 def _grouped(work: pl.DataFrame) -> pl.DataFrame:

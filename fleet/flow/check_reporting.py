@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import polars as pl
 
-from fleet.ages import DAYS_PER_YEAR, days_expr, years
+from fleet.ages import days_expr, years
 from fleet.flow.answers import lives
 from fleet.flow.check_ask import MOST, SILENT_YEARS, Ask, machines_to_ask
 from fleet.flow.check_effects import (
@@ -23,6 +23,7 @@ from fleet.flow.failures_once import failures_once
 from fleet.flow.identifiable import set_apart
 from fleet.flow.read_aloud import number
 from fleet.flow.table import Settings
+from fleet.flow.whom_to_ask import not_heard_of
 
 _WORTH_TELLING = 0.9  # share of the width of limits that may be left; our own choice
 _NOTICED = 0.01  # a change of an age below this share is not worth a sentence
@@ -46,10 +47,9 @@ def failures_alone(look: Look) -> Iterator[Finding]:
 
 def silent(look: Look) -> Iterator[Finding]:
     """Machines nobody has spoken of for years, and those of them to ask after first."""
-    since = (pl.lit(look.as_of) - pl.col("last_known_working")).dt.total_days()
-    quiet = look.table.working.filter(
-        since.is_null() | (since > SILENT_YEARS * DAYS_PER_YEAR)
-    ).sort("last_known_working", "unit", nulls_last=False)
+    quiet = not_heard_of(look.table.working, as_of=look.as_of).sort(
+        "last_known_working", "unit", nulls_last=False
+    )
     if quiet.is_empty():
         return
     ask = machines_to_ask(look.base, as_of=look.as_of)

@@ -20,6 +20,7 @@ from fleet.flow.amounts import cheap_failures
 from fleet.flow.answers import READ, table_of
 from fleet.flow.due import costs_of
 from fleet.flow.due_by_posterior import Asked, due_of_posterior, working_units
+from fleet.flow.due_when import date_reached, overdue
 from fleet.flow.known import entered_later, known_records
 from fleet.flow.new_parts import AS_BEFORE, new_lives
 from fleet.flow.plan_bench import AtBench, at_bench
@@ -53,6 +54,8 @@ class Plan:
     and `first` (to be measured or asked after before they are planned). `said`: the plan in
     sentences; `notes`: what it rests on. `lost`: what a lost month changes; `gap`: money by which a
     better plan could be cheaper.
+    `beside`: of each unit of the due list, `reached`, the day on which it reached or reaches its
+    date, `overdue`, and `p_failed_unseen`.
     """
 
     jobs: pl.DataFrame
@@ -60,6 +63,7 @@ class Plan:
     work: pl.DataFrame
     later: pl.DataFrame
     first: pl.DataFrame
+    beside: pl.DataFrame
     said: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     lost: tuple[Lost, ...] = ()
@@ -221,10 +225,11 @@ def _planned(
     first = due.filter(pl.col("action").is_in(FIRST_ACTIONS) & (pl.col("due_on") <= end)).select(
         FIRST.names()
     )
+    beside = due.select("unit", "p_failed_unseen", reached=date_reached(), overdue=overdue())
     if ready.jobs.is_empty():
         return Plan(
             jobs=empty_frame(JOBS), months=_no_work(spans, bench), work=pl.DataFrame(schema=WORK),
-            later=pl.DataFrame(schema=LATER), first=first, currency=bench.currency,
+            later=pl.DataFrame(schema=LATER), first=first, beside=beside, currency=bench.currency,
             said=plan_words(None, first, bench), notes=(*notes, *bench.notes),
         )  # fmt: skip
     placed = place_jobs(ready.jobs, ready.moving, spans, bench.bench, not_before=ready.there)
@@ -242,6 +247,7 @@ def _planned(
         work=work_of(placed),
         later=later,
         first=first,
+        beside=beside,
         said=plan_words(jobs, first, bench, placed=placed, later=later, counts=counts,
                         lost=changed),
         notes=(*notes, *bench.notes, *foot_words(placed, bench, asked.policy)),

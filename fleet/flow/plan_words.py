@@ -125,7 +125,7 @@ def _first(first: pl.DataFrame) -> str:
     if n := counts.get("measure", 0):
         said.append(f"{n:,} should be measured before anything is decided")
     if n := counts.get("check_in", 0):
-        said.append(f"of {n:,} it should be asked whether they still work")
+        said.append(f"{n:,} not heard of for long should be asked after")
     return (
         f"Not planned yet, though their date lies within the plan: {' and '.join(said)}. "
         "They come in once that is logged."

@@ -1,8 +1,12 @@
 """Whom to ask after machines: whoever told of each last."""
 
 from collections.abc import Sequence
+from datetime import date
 
 import polars as pl
+
+from fleet.ages import DAYS_PER_YEAR
+from fleet.flow.check_ask import SILENT_YEARS
 
 ASKED = pl.Schema(
     {
@@ -14,6 +18,12 @@ ASKED = pl.Schema(
         "site": pl.String(),
     }
 )
+
+
+def not_heard_of(working: pl.DataFrame, *, as_of: date) -> pl.DataFrame:
+    """Machines thought to work of which nobody has told for more than SILENT_YEARS, or ever."""
+    since = (pl.lit(as_of) - pl.col("last_known_working")).dt.total_days()
+    return working.filter(since.is_null() | (since > SILENT_YEARS * DAYS_PER_YEAR))
 
 
 def whom_to_ask(

@@ -1,7 +1,7 @@
 import polars as pl
 import pytest
 
-from fleet.charts import draw_plan_hours
+from fleet.charts import draw_plan_hours, theme
 from fleet.charts.plan_hours import ROOM, WORK
 from fleet.errors import BadFrame
 
@@ -25,9 +25,12 @@ def data_of(spec, layer):
 
 def test_bars_by_model_and_a_tick_at_what_a_month_has():
     spec = draw_plan_hours(work("A", "B"), room([14.0, 12.0, 18.0])).to_dict()
-    bars, ticks = spec["layer"]
+    bars, ticks, names = spec["layer"]
     assert bars["encoding"]["x"]["scale"]["domain"] == MONTHS
-    assert bars["encoding"]["color"]["scale"]["domain"] == ["A", "B"]
+    assert bars["encoding"]["fill"]["scale"]["domain"] == ["A", "B"]
+    assert bars["encoding"]["fill"]["scale"]["range"] == [theme.COLOURS[0], "transparent"]
+    assert bars["encoding"]["stroke"]["scale"]["range"] == list(theme.COLOURS[:2])
+    assert names["encoding"]["text"]["field"] == "group"
     assert sum(row["hours"] for row in data_of(spec, 0)) == 2 * (2.0 + 3.0)
     assert [row["has"] for row in data_of(spec, 1)] == [18.0, 18.0, 18.0]
     assert ticks["encoding"]["x"] == bars["encoding"]["x"]
@@ -40,7 +43,7 @@ def test_no_limit_has_no_ticks():
 
 def test_models_beyond_those_that_can_be_told_apart_are_one():
     spec = draw_plan_hours(work(*[f"M{n:02}" for n in range(15)]), room([None] * 3)).to_dict()
-    names = spec["layer"][0]["encoding"]["color"]["scale"]["domain"]
+    names = spec["layer"][0]["encoding"]["fill"]["scale"]["domain"]
     assert len(names) == 12
     assert "other models" in names
     assert sum(row["hours"] for row in data_of(spec, 0)) == 15 * 5.0

@@ -7,7 +7,7 @@ def _texts(page):
 
 
 def _jobs(page):
-    return next(e.value for e in page.dataframe if "Moved (days)" in e.value.columns)
+    return next(e.value for e in page.dataframe if "Waits (days)" in e.value.columns)
 
 
 def test_jobs_hours_and_what_is_ordered_on_the_demo(demo_store, open_view):
@@ -23,6 +23,28 @@ def test_jobs_hours_and_what_is_ordered_on_the_demo(demo_store, open_view):
     assert "lost" in said
     assert any("Unplug" in warning.value for warning in page.warning)
     assert any("To measure or ask after first" in fold.label for fold in page.expander)
+
+
+def test_a_machine_that_may_be_dead_is_asked_after_first(demo_store, open_view):
+    page = open_view("plan", as_of="2026-06-30")
+    jobs = _jobs(page).set_index("Machine")
+    silent = jobs.loc["Q-021"]
+    assert silent["What to do"] == "ask, then recap"
+    assert silent["Fails before"].endswith("4 in 10 that it no longer does")
+    assert "if it still works" in silent["Fails before"]
+    heard = jobs.loc["S-045"]
+    assert heard["What to do"] == "recap now"
+    assert "if" not in heard["Fails before"]
+    asked = int(jobs["What to do"].str.startswith("ask").sum())
+    assert any(f"**Ask first of {asked}**" in text for text in _texts(page))
+
+
+def test_a_job_shows_since_when_its_machine_is_due(demo_store, open_view):
+    page = open_view("plan", as_of="2026-06-30")
+    jobs = _jobs(page).set_index("Machine")
+    assert str(jobs.loc["S-045"]["Due"])[:7] == "2017-08"
+    late = sum(str(day)[:10] < "2026-06-30" for day in jobs["Due"])
+    assert any(f"{late} on machines past their date already" in text for text in _texts(page))
 
 
 def test_a_month_that_is_lost_is_beside_the_jobs(demo_store, open_view):

@@ -8,8 +8,10 @@ import pytest
 import reads
 import visits
 
+from fleet.flow.answers import lives
 from fleet.flow.due import due
 from fleet.flow.read_aloud import chance_words
+from fleet.flow.whom_to_ask import not_heard_of
 
 AT = "2026-06-30"
 
@@ -50,7 +52,11 @@ def test_three_lines_answer_at_a_glance_and_each_machine_has_its_ways(demo, open
     assert f"**{now.height} are due now**, of {listed.height} machines at work" in lines[0]
     assert f"Worst: **{worst['unit']}**, {chance_words(worst['p_fail'])} to fail" in lines[0]
     assert lines[1].startswith(":material/sync: Since 31 May 2026: **")
-    assert "machines to ask after**. First: **" in lines[2]
+    working = lives(demo, as_of=date.fromisoformat(AT)).working
+    silent = not_heard_of(working, as_of=date.fromisoformat(AT)).height
+    told = f"12 first, of {silent} not heard of for two years"
+    assert f"**{told}**. Begin with **" in lines[2]
+    assert any(told in text for text in said(page) if text.startswith("Does it still work?"))
     links = {link.proto.label: link.proto for link in page.get("page_link")}
     for label, view in (("See", "units"), ("Log", "log"), ("Sheet", "sheet")):
         link = links[f"{label} {worst['unit']}"]

@@ -3,6 +3,7 @@
 Each function prepares one choice before its widget is drawn, and returns the widget's arguments:
 `st.selectbox("Level", levels, **address.choice("level", levels, 0.95))`. What the address says
 wins, if it can be; else what was chosen before, else the default, which the address leaves out.
+What it says and cannot be is said at the head of the page (`say_refused_here`).
 
 Not Streamlit's own binding: that writes labels into the address, and on the first run after a
 change of page it draws what the address says but computes with the default.
@@ -14,14 +15,26 @@ from datetime import date
 from typing import Any
 
 import streamlit as st
+import words
 
 _DEFAULTS = "address_defaults"
+_REFUSED, _HEAD = "address_refused", "address_head"
+_LONGEST = 40  # signs of what an address said
 
 
-def choice(name: str, options: Sequence[object], default: object) -> dict[str, Any]:
-    """One of `options`; `default` may be None for none."""
+def choice(
+    name: str, options: Sequence[object], default: object, *, lacks: str = ""
+) -> dict[str, Any]:
+    """One of `options`; `default` may be None for none.
+
+    `lacks`: what is said of another that the address names, at {}.
+    """
     by_text = {str(option): option for option in options}
-    return _keep(name, default, lambda told: by_text.get(told[-1]), lambda v: str(v) in by_text)
+
+    def read(told: list[str]) -> object:
+        return by_text.get(told[-1])
+
+    return _keep(name, default, read, lambda v: str(v) in by_text, lacks=lacks)
 
 
 def several(name: str, options: Sequence[str], default: Sequence[str] = ()) -> dict[str, Any]:
@@ -84,6 +97,7 @@ def opened(name: str) -> dict[str, Any]:
         False,
         lambda told: True if told[-1] == "True" else None,
         lambda value: isinstance(value, bool),
+        said=False,
     )
     return {key: kept[key] for key in ("key", "on_change", "args")}
 
@@ -95,7 +109,22 @@ def put(name: str, value: object) -> None:
 
 
 def write(name: str) -> None:
-    """Bring the address up to date with a choice."""
+    """Bring the address up to date with a choice that somebody made."""
+    st.session_state.get(_REFUSED, {}).pop(name, None)
+    _write(name)
+
+
+def say_refused_here(*, arrived: bool) -> None:
+    """Keep a place at the head of the page for what its address asks for and cannot be.
+
+    `arrived`: on this page just now; what another page could not show is forgotten.
+    """
+    if arrived or _REFUSED not in st.session_state:
+        st.session_state[_REFUSED] = {}
+    st.session_state[_HEAD] = st.container()
+
+
+def _write(name: str) -> None:
     value = st.session_state.get(name)
     if value == st.session_state.get(_DEFAULTS, {}).get(name):
         st.query_params.pop(name, None)
@@ -111,11 +140,15 @@ def _keep(
     default: object,
     read: Callable[[list[str]], Any],
     fits: Callable[[Any], bool],
+    *,
+    lacks: str = "",
+    said: bool = True,
 ) -> dict[str, Any]:
     state = st.session_state
     state[_DEFAULTS] = {**state.get(_DEFAULTS, {}), name: default}
     told = st.query_params.get_all(name)
     value = read(told) if told else None
+    refused = value is None and any(told)
     if value is None:
         value = state.get(name)
         if value is None or not fits(value):
@@ -123,5 +156,23 @@ def _keep(
     # Set it even where it is there already: a widget drawn for the first time on a page returns
     # its own default on that run, whatever was kept for it, unless its value was set.
     state[name] = value
-    write(name)
+    _write(name)
+    if said:
+        _say(name, told if refused else [], value, lacks)
     return {"key": name, "persist_state": "session", "on_change": write, "args": (name,)}
+
+
+def _say(name: str, told: Sequence[str], value: object, lacks: str) -> None:
+    """Say what the address asked for in vain, until somebody chooses or goes to another page."""
+    refused = st.session_state.get(_REFUSED)
+    if refused is None or _HEAD not in st.session_state:
+        return
+    if told:
+        text = told[-1] if len(told[-1]) <= _LONGEST else f"{told[-1][:_LONGEST]}…"
+        instead = ", ".join(map(str, value)) if isinstance(value, list) else value
+        shown = f"it shows {instead}" if instead not in (None, "") else "nothing is chosen for it"
+        asked = f"The address asks for {name}={text}, which this page cannot show: {shown}."
+        refused[name] = lacks.replace("{}", text) if lacks else asked
+    if name in refused:
+        head = st.session_state[_HEAD]
+        head.markdown(f":material/link_off: {words.escaped(refused[name])}")

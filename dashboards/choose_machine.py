@@ -16,10 +16,15 @@ _OTHERS = 4
 _SEARCHED = ("unit", "serial", "model")
 
 
-def choose(machines: pl.DataFrame, *, changed: Callable[[], object] | None = None) -> str | None:
+def choose(
+    machines: pl.DataFrame,
+    *,
+    changed: Callable[[], object] | None = None,
+    lacks: str = "No machine {} is in these records.",
+) -> str | None:
     """One of `machines` (reads.last_reports), kept in the address as `unit`; None: none chosen yet.
 
-    `changed`: called when another is chosen.
+    `changed`: called when another is chosen. `lacks`: said of one in the address that is not there.
     """
     offered = machines if machines.height <= _AT_ONCE else _matching(machines)
     labels = {
@@ -28,7 +33,7 @@ def choose(machines: pl.DataFrame, *, changed: Callable[[], object] | None = Non
             "unit", "serial", "model", "date", "kind"
         ).iter_rows()
     }
-    how: dict[str, Any] = address.choice("unit", list(labels), None)
+    how: dict[str, Any] = address.choice("unit", list(labels), None, lacks=lacks)
     how |= {"on_change": _chosen, "args": (changed,)}
     chosen = st.selectbox(
         "Machine",

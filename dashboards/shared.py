@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+import access
 import address
 import page_names
 import ready
@@ -19,6 +20,7 @@ from fleet.flow.known import keep_answers
 
 NAME = "Recap Almanac"
 _FEW_NOTES = 3
+_OPENED: set[Path] = set()  # stores that this server has shown
 
 
 keep_answers()  # a server stays open
@@ -61,7 +63,8 @@ def sentences() -> Iterator[None]:
         ready.waiting(late)
         st.stop()
     except FleetError as error:
-        st.error(words.escaped(page_names.instead_of_commands(str(error))), icon=":material/error:")
+        said = page_names.instead_of_commands(_place_hidden(str(error)))
+        st.error(words.escaped(said), icon=":material/error:")
         st.stop()
 
 
@@ -84,20 +87,22 @@ def open_page(title: str, lead: str, *, dated: bool = True) -> Place:
     head.caption(NAME)
     head.title(title, anchor=False)
     st.markdown(lead)
+    arrived = st.session_state.get("page_shown") != title
+    address.say_refused_here(arrived=arrived)
     store = store_path()
     if not store.exists():
-        st.info(_WHAT_FIRST.format(store=store), icon=":material/start:")
+        _say_no_store(store)
         st.stop()
     with sentences():
         found = look_at(store)
         stamp = found.stamp
+        _OPENED.add(store.resolve())
         changed = ready.note_state((str(store.resolve()), stamp))
         if found.invented:
             st.caption(":material/science: **Invented data**, made up to show how the pages work.")
         with when:
             as_of = _as_of(found.suggested_as_of) if dated else today()
         _say_hidden(as_of, found.last_entry)
-    arrived = st.session_state.get("page_shown") != title
     st.session_state["page_shown"] = title
     place = Place(store=store, stamp=stamp, as_of=as_of, today=today(), arrived=arrived)
     ready.nothing_waits()
@@ -108,12 +113,35 @@ def open_page(title: str, lead: str, *, dated: bool = True) -> Place:
     return place
 
 
-def caution() -> None:
+def _say_no_store(store: Path) -> None:
+    if store.resolve() in _OPENED:
+        name = words.escaped(_place_hidden(str(store)))
+        st.error(
+            f"The store that was open here is gone: {name}. Put it back, or restore a backup.",
+            icon=":material/error:",
+        )
+    else:
+        st.info(_WHAT_FIRST.format(store=_place_hidden(str(store))), icon=":material/start:")
+
+
+def _place_hidden(text: str) -> str:
+    """A group is told the name of the store's file, and not where on its keeper's machine it is."""
+    if access.group_file() is None:
+        return text
+    store = store_path()
+    for place in (str(store.resolve()), str(store)):
+        text = text.replace(place, store.name)
+    return text
+
+
+def caution(first: str = "") -> None:
     """What to know before a machine is opened, in a look that nothing else has; once a page, before
-    the ways to a machine on the bench.
+    the ways to a machine on the bench. `first`: what holds at this very place (Markdown); the rest
+    is then said in short.
     """
+    said = f"**{first}.** {words.CAUTION_SHORT}" if first else words.CAUTION
     with st.container(key="caution"):
-        st.warning(words.CAUTION, icon=":material/electrical_services:")
+        st.warning(said, icon=":material/electrical_services:")
 
 
 def say_nothing_yet() -> None:

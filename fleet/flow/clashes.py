@@ -47,11 +47,13 @@ def refuse_contradicted(store: Path, found: Sequence[Contradiction]) -> None:
     )
 
 
-def refuse_unseen(store: Path, reports: pl.DataFrame, seen: Collection[str]) -> None:
-    """Clash where the units of `reports` have reports on record that are not among `seen`, the
-    ids that whoever enters them was shown. The same report entered by both is no clash.
+def refuse_unseen(
+    store: Path, reports: pl.DataFrame, seen: Collection[str], told: pl.DataFrame
+) -> None:
+    """Clash where the units of `reports` have reports on record (`told`) that are not among `seen`,
+    the ids that whoever enters them was shown. The same report entered by both is no clash.
     """
-    unseen = unseen_reports(store, reports["unit"].unique().to_list(), seen)
+    unseen = _unseen(told, reports["unit"].unique().to_list(), seen)
     unseen = unseen.filter(~pl.col("record").is_in(reports["record"].to_list()))
     if unseen.is_empty():
         return
@@ -68,12 +70,8 @@ def refuse_unseen(store: Path, reports: pl.DataFrame, seen: Collection[str]) -> 
     )
 
 
-def unseen_reports(store: Path, units: Sequence[str], seen: Collection[str]) -> pl.DataFrame:
-    """The standing reports on `units` that are not among `seen`, newest entry last."""
-    from fleet.store import known
-
-    only = units[0] if len(units) == 1 else None
-    reports = known(store, ["reports"], unit=only)["reports"]
+def _unseen(reports: pl.DataFrame, units: Sequence[str], seen: Collection[str]) -> pl.DataFrame:
+    """Those on `units` that are not among `seen`, newest entry last."""
     new = pl.col("unit").is_in(list(units)) & ~pl.col("record").is_in(list(seen))
     return reports.filter(new).sort("entered_on", "record")
 

@@ -1,6 +1,6 @@
 """Reports that cannot be true beside what the store already holds about their units."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -16,15 +16,24 @@ class Contradiction:
     record: str
 
 
-def contradictions(store: Path, reports: pl.DataFrame) -> list[Contradiction]:
-    """One for each report surely before its unit was made, or surely seen working after it was
-    retired (or the other way round). Ranges that could agree are no contradiction.
-    """
+def on_record(store: Path, reports: pl.DataFrame) -> dict[str, pl.DataFrame]:
+    """What stands of the units that `reports` are about, and perhaps of others."""
     from fleet.store import known
 
     units = reports["unit"].unique().to_list()
     only = units[0] if len(units) == 1 else None
-    records = known(store, ["units", "reports"], unit=only)
+    return known(store, ["units", "reports"], unit=only)
+
+
+def contradictions(
+    store: Path, reports: pl.DataFrame, records: Mapping[str, pl.DataFrame] | None = None
+) -> list[Contradiction]:
+    """One for each report surely before its unit was made, or surely seen working after it was
+    retired (or the other way round). Ranges that could agree are no contradiction. `records`: what
+    `on_record` gives, where somebody has read it already.
+    """
+    units = reports["unit"].unique().to_list()
+    records = on_record(store, reports) if records is None else records
     made = records["units"].filter(pl.col("unit").is_in(units))
     earlier = records["reports"].filter(pl.col("unit").is_in(units))
     return [*_before_made(reports, made), *_after_retired(reports, earlier)]

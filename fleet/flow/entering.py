@@ -9,7 +9,7 @@ import polars as pl
 
 from fleet.errors import BadInput, Conflict
 from fleet.flow.clashes import refuse_contradicted, refuse_corrected, refuse_unseen
-from fleet.flow.contradictions import contradictions
+from fleet.flow.contradictions import contradictions, on_record
 from fleet.flow.entered_codes import refuse_date_code
 from fleet.flow.entered_offers import refuse_other_facts
 from fleet.flow.entered_places import refuse_step_without_place, unknown_places
@@ -140,11 +140,13 @@ def _log(
     seen: Collection[str] | None,
 ) -> Entered:
     prepared = prepare(store, wanted, today=today, by=by)
-    found = contradictions(store, prepared.tables["reports"])
+    reports = prepared.tables["reports"]
+    records = on_record(store, reports)
+    found = contradictions(store, reports, records)
     if not anyway:
         refuse_contradicted(store, found)
     if seen is not None:
-        refuse_unseen(store, prepared.tables["reports"], seen)
+        refuse_unseen(store, reports, seen, records["reports"])
     odd = oddities(store, prepared.tables["readings"]) if "readings" in wanted else ()
     places = unknown_places(store, prepared.tables)
     notes = (*prepared.notes, *(f"kept although {one.sentence}" for one in found), *odd, *places)

@@ -130,8 +130,14 @@ def _refuse_any(rejected: pl.DataFrame, error: type[BadInput] | type[NotKnown]) 
 def _enrolled(
     tables: Mapping[str, pl.DataFrame], known: Mapping[str, pl.DataFrame]
 ) -> pl.DataFrame:
+    """When the units that `tables` tell of were enrolled."""
     sides = [frame["units"] for frame in (tables, known) if "units" in frame]
     columns = ["unit", "enrolled_on_latest"]
     if not sides:
         return pl.DataFrame(schema={"unit": pl.String(), "enrolled_on_latest": pl.Date()})
-    return pl.concat([side.select(columns) for side in sides]).unique("unit", keep="first")
+    named = pl.concat([tables[kind]["unit"] for kind in _OF_UNITS if kind in tables] or [_NO_UNIT])
+    asked = [s.select(columns).filter(pl.col("unit").is_in(named.implode())) for s in sides]
+    return pl.concat(asked).unique("unit", keep="first")
+
+
+_NO_UNIT = pl.Series("unit", [], dtype=pl.String)

@@ -18,7 +18,7 @@ def known(key: reads.Key, as_of: date) -> Known:
     return known_of(Path(key[0]), as_of=as_of)
 
 
-@ready.kept("Weighing what could be done")
+@ready.kept("Reckoning what each way of going on costs", long="about half a minute")
 def choice(key: reads.Key, as_of: date, unit: str, asked: Asked, told: Told) -> Choice:
     """The options of one machine."""
     return choose(known(key, as_of), unit, asked=asked, told=told)

@@ -43,6 +43,7 @@ class Job:
     asked: bool  # by a reader, not only to be ready
     began: float | None = None
     far: str = ""  # what of it is being done
+    long: str = ""  # how long it takes the first time, where that is long
     show: Callable[[str], object] | None = None  # draws that, where the page's own thread works
     done: threading.Event = field(default_factory=threading.Event)
     answer: object = None
@@ -70,9 +71,10 @@ class _Bench:
 _bench = _Bench()
 
 
-def kept(what: str) -> Callable[[Callable[P, T]], Callable[P, T]]:
+def kept(what: str, *, long: str = "") -> Callable[[Callable[P, T]], Callable[P, T]]:
     """Keep the answers of a function whose first argument is the key of a store and whose others
-    are what is asked for. `what`: what is being done, for the page.
+    are what is asked for. `what`: what is being done, for the page; `long`: how long it takes the
+    first time with a store that is not large.
 
     Nobody changes an answer: each reader is given the same. Raises NotYet where it is not there.
     """
@@ -83,6 +85,7 @@ def kept(what: str) -> Callable[[Callable[P, T]], Callable[P, T]]:
             key = cast("Key", args[0])
             name = (work.__module__, work.__qualname__, args, tuple(sorted(asked.items())))
             job = _job(name, key, what, lambda: work(*args, **asked), asked=True)
+            job.long = long
             return cast("T", _answer(job))
 
         return read
@@ -192,7 +195,8 @@ def _here_and_now(job: Job) -> None:
     if _within_a_job():
         _work(job) if mine else job.done.wait()
         return
-    with st.spinner(job.what):
+    takes = f". The first time takes {job.long}." if job.long else ""
+    with st.spinner(f"{job.what}{takes}"):
         far = st.empty()
         if mine:
             job.show = far.caption

@@ -13,7 +13,7 @@ Key = tuple[str, str]
 LEVEL = 0.90  # of the limits on the page
 
 
-@ready.kept("Holding batches against one another")
+@ready.kept("Holding batches against one another", long="about half a minute")
 def suspects(key: Key, as_of: date, level: float, settings: Settings) -> Suspects:
     """Verdicts, shares and sentences; nobody changes them."""
     return batch_or_design(Path(key[0]), as_of=as_of, level=level, settings=settings)

@@ -226,3 +226,16 @@ def test_an_answer_at_hand_is_given_and_none_is_worked_out_for_it(key):
     assert counted(key, DAY) == 1
     assert ready.at_hand(counted, key, DAY) == 1
     assert ready.at_hand(counted, key, date(2020, 1, 2)) is None
+
+
+def test_what_takes_long_the_first_time_says_how_long(key, monkeypatch):
+    said = []
+    spinner = ready.st.spinner
+    monkeypatch.setattr(ready.st, "spinner", lambda text: said.append(text) or spinner(text))
+
+    @ready.kept("Counting", long="about half a minute")
+    def counted(key):
+        return 1
+
+    assert [counted(key), counted(key)] == [1, 1]
+    assert said == ["Counting. The first time takes about half a minute."]

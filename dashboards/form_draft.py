@@ -82,8 +82,8 @@ def _told() -> None:
         photos = [str(name) for name in draft.get("photos") or ()]
     except (ValueError, TypeError, AttributeError):
         return
-    if isinstance(draft.get("by"), str):
-        state.setdefault(form.key("by"), draft["by"])
+    if isinstance(draft.get("by"), str) and not form.text("by"):
+        state[form.key("by")] = draft["by"]
     elsewhere = state.get("unit") and choices.get("unit") not in (None, state["unit"])
     if form.held().keys() - set(form.OFTEN_KEPT) or elsewhere:
         return

@@ -19,7 +19,7 @@ def offer(names: Sequence[str]) -> None:
     """Draw the fields, folded away, for one of the places `names` or another."""
     with st.expander("One place at a time", icon=":material/input:"):
         st.caption(
-            "Volts: from the board's ground to each end of the capacitor, machine on; the end "
+            "Volts are read twice, from the board's ground to each end of the capacitor, the end "
             "marked + first. Leave blank what was not measured."
         )
         st.selectbox(

@@ -75,6 +75,16 @@ def test_positions_that_are_offered_and_others(demo_store, open_view, working_un
     assert photos_of(demo_store, unit=unit).is_empty()
 
 
+def test_a_photo_that_is_gone_is_named(demo_store, open_view, working_unit):
+    page = open_view("log", unit=working_unit[0], log_kind="working")
+    assert "chosen again" not in said(page)
+    page.session_state["log_photo_names"] = ["before.jpg", "after [2].jpg"]  # as of a draft
+    page.run()
+    assert "The photos must be chosen again: before.jpg, after \\[2\\].jpg" in said(page)
+    page.button(key="log_save").click().run()
+    assert "chosen again" not in said(page)
+
+
 def test_an_odd_address_is_no_fault(demo_store, open_view):
     page = open_view("log", unit="no such", log_kind="exploded")
     assert not page.exception

@@ -111,7 +111,7 @@ def open_view():
     from streamlit.testing.v1 import AppTest
 
     def opened(view="due", **address):
-        page = AppTest.from_file(str(APP), default_timeout=120)
+        page = AppTest.from_file(str(APP), default_timeout=300)
         for name, value in address.items():
             page.query_params[name] = value
         if view != "today":

@@ -36,6 +36,16 @@ def test_bars_by_model_and_a_tick_at_what_a_month_has():
     assert ticks["encoding"]["x"] == bars["encoding"]["x"]
 
 
+def test_every_bar_has_its_month_named_in_a_long_plan():
+    months = [f"{year}-{month:02}" for year in (2026, 2027, 2028) for month in range(1, 13)]
+    rooms = pl.DataFrame(
+        {"month": months, "hours": [1.0] * 36, "hours_free": [None] * 36}, schema=ROOM
+    )
+    axis = draw_plan_hours(work("A"), rooms).to_dict()["layer"][0]["encoding"]["x"]["axis"]
+    assert axis["values"] == MONTHS[:2]
+    assert axis["labelOverlap"] is False
+
+
 def test_no_limit_has_no_ticks():
     spec = draw_plan_hours(work("A"), room([None] * 3)).to_dict()
     assert data_of(spec, 1) == []

@@ -35,9 +35,9 @@ def draw_sentences(view: View) -> None:
     if lines:
         st.caption(
             "Shape: how far failures keep to one age. At 1 age does not matter; at 3 or more most "
-            f"come within some years of each other. In brackets the {view.level:.0%} limits. "
-            "About: a failure of unknown cause counts in part, as likely as it was a capacitor; "
-            "the tables have the exact numbers."
+            f"come within some years of each other. In brackets the {view.level:.0%} limits; "
+            "pages that say what to do give 90 % limits. About: a failure of unknown cause counts "
+            "in part, as likely as it was a capacitor; the tables have the exact numbers."
         )
     curve_batches.draw_way(view, together)
     if view.shown and not fits["failures"].sum():

@@ -147,10 +147,18 @@ def _models(found: Suspects, parts: str) -> None:
     st.header("Models", anchor=False)
     rows = found.of(parts).filter(level="model")
     st.markdown(_list(rows, "name"))
+    st.caption(
+        "Shape: how far failures keep to one age, within a batch. At 1 age does not matter; at 3 "
+        "or more most come within some years of each other. In brackets the 90 % limits."
+    )
     shares = found.shares.filter(parts=parts)
     if shares.is_empty():
         return
-    st.markdown("**Where the variation of life lies**")
+    st.markdown("**Why some sets last longer than others**")
+    st.caption(
+        "How much of the difference in life comes with the model, how much with the batch, and how "
+        "much sets of one batch differ among themselves."
+    )
     st.markdown("\n".join(f"- {_sentence(line)}" for line in found.shares_for(parts)))
     take_away.drawn(
         charts.draw_shares(shares),

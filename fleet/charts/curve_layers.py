@@ -72,8 +72,10 @@ def draw_layers(
             tooltip=tooltip,
         )
     )
-    layers = alt.LayerChart(layer=[band, faint, line, mark]).properties(height=theme.HEIGHT)
-    return layers.resolve_legend(shape="independent")  # else the marks stand for the lines
+    layers = alt.LayerChart(layer=[band, faint, line, mark])
+    # else the legend shows the marks and not the lines
+    chart: alt.LayerChart = layers.resolve_legend(shape="independent")
+    return chart.properties(height=theme.HEIGHT)
 
 
 def _undrawn(data: pl.DataFrame, names: Sequence[str], *, height: str) -> list[str]:

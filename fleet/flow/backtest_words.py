@@ -137,7 +137,8 @@ def closer(row: Mapping[str, Any]) -> str:
     if row["brier"] is None:
         return ""
     scores = (
-        f"a score of {row['brier']:.3f} against {row['brier_reference']:.3f}, where 0 is perfect"
+        f"a score of {row['brier']:.3f} against {row['brier_reference']:.3f}, where 0 is perfect "
+        "and saying 1 in 2 of every machine scores 0.25"
     )
     low, high = row["gain_low"], row["gain_high"]
     if low is not None and low > 0:

@@ -58,7 +58,7 @@ def test_the_page_fits_wide_and_phone_screens(server, browser, width):
     faults = []
     page.on("pageerror", lambda error: faults.append(str(error)))
     page.goto(f"{server}/suspects")
-    page.get_by_text("Where the variation of life lies").wait_for(timeout=120_000)
+    page.get_by_text("Why some sets last longer than others").wait_for(timeout=120_000)
     page.locator("canvas, svg.marks").first.wait_for(timeout=60_000)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     assert page.get_by_text("Suspect: Moss-0917").is_visible()

@@ -122,12 +122,12 @@ def _buy(found: Order, place: shared.Place) -> None:
     st.subheader("To buy", anchor=False)
     st.dataframe(
         found.buy.select(
-            pl.col("part").alias("Part"),
+            _named().alias("Part"),
             pl.col("quantity").alias("Pieces"),
+            pl.col("supplier").alias("Supplier"),
             pl.col("unit_price").alias("Each"),
             pl.col("line_total").alias("Together"),
             pl.col("currency").alias("Currency"),
-            pl.col("supplier").alias("Supplier"),
             pl.col("description").alias("What it is"),
             pl.col("positions").alias("For"),
             pl.col("date_code_advice").alias("About its age"),
@@ -137,6 +137,8 @@ def _buy(found: Order, place: shared.Place) -> None:
         alt="Parts to buy, how many of each, at what price and from whom",
         column_config={
             "Part": st.column_config.TextColumn(pinned=True),
+            "Pieces": st.column_config.NumberColumn(width=60),
+            "Supplier": st.column_config.TextColumn(width=130),
             "Each": _MONEY,
             "Together": _MONEY,
         },
@@ -158,6 +160,18 @@ def _buy(found: Order, place: shared.Place) -> None:
             f"{name}.csv",
             "text/csv",
         )
+
+
+def _named() -> pl.Expr:
+    """The part with its capacitance and volts: what is read first, on a phone without scrolling."""
+    said = pl.col("description")
+    return pl.concat_str(
+        "part",
+        said.str.extract(r"^([\d.]+ ?[pnuµm]?F|\d+[pnuµm]\d+)\b"),
+        said.str.extract(r"(?:^|, )([\d.]+ V)\b"),
+        separator=" ",
+        ignore_nulls=True,
+    )
 
 
 def _measure(found: Order) -> None:

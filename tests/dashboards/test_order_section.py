@@ -70,6 +70,9 @@ def test_what_to_buy_measure_and_download(section):
     tables = [frame.value for frame in page.dataframe]
     buy = next(t for t in tables if "Supplier" in t.columns)
     assert buy["Together"].sum() == pytest.approx((buy["Pieces"] * buy["Each"]).sum())
+    # a phone shows the first three: what it is, how many, from whom
+    assert buy.columns[:3].tolist() == ["Part", "Pieces", "Supplier"]
+    assert all(re.search(r" (\d+uF|\d+u\d) [\d.]+ V$", part) for part in buy["Part"])
     measure = next(t for t in tables if "Part in mind" in t.columns)
     assert "C11" in measure["Position"].tolist()
     labels = [button.label for button in page.get("download_button")]

@@ -82,8 +82,10 @@ def _one_currency(
 ) -> tuple[str | None, list[str]]:
     """The currency to order in, and a sentence on what was left out for it."""
     used = offers["currency"].unique(maintain_order=True).to_list()
-    if currency is None and len(used) <= 1:
-        return (used[0] if used else None), []
+    if not used:  # nothing is on offer: the order says so itself
+        return currency, []
+    if currency is None and len(used) == 1:
+        return used[0], []
     parts = set(offers["part"])
     covers = {
         one: parts == set(offers.filter(pl.col("currency").eq_missing(pl.lit(one)))["part"])

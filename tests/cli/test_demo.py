@@ -28,6 +28,13 @@ def test_store_that_is_no_demo_is_left_alone(club, store):
 def test_every_answer_runs_on_the_demo(fleet, tmp_path, by):
     target = tmp_path / "demo.duckdb"
     fleet("demo", "--no-browser", "--store", target)
+    answered = {}
     for words in (["curve", "--by", by], ["fit", "--by", by], ["lives"], ["check"], ["due"]):
         done = fleet(*words, "--store", target, "--json")
-        assert done.rows(), words
+        answered[words[0]] = done.rows()
+        assert answered[words[0]], words
+    names = by.split(",")
+    assert all(list(row["group"]) == names for row in answered["fit"])
+    models = {row["model"] for row in answered["lives"]}
+    assert {row["group"]["model"] for row in answered["fit"]} == models
+    assert {row["unit"] for row in answered["due"]} <= {row["unit"] for row in answered["lives"]}

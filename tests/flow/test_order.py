@@ -516,3 +516,10 @@ def test_says_first_how_many_machines_the_order_finishes(shop):
     assert found.said[0].startswith(
         "With this order 0 of 2 machines can be finished. The others lack parts for KM-1 C2"
     )
+
+
+def test_a_currency_is_not_blamed_where_nothing_is_on_offer(shop):
+    store = shop(offers=tables()["offers"][:1])
+    found = order(store, as_of=TODAY, units=["B-1"], wishes=Wishes(currency="EUR"))
+    assert found.buy.is_empty()
+    assert any("No part on offer fits KM-2 C1" in said for said in found.said)

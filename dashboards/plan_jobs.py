@@ -118,7 +118,7 @@ def _one(job: Mapping[str, Any]) -> None:
             for view, label, icon in _LINKS:
                 st.page_link(
                     f"views/{view}.py",
-                    label=label.format(unit),
+                    label=words.escaped(label.format(unit)),
                     icon=icon,
                     query_params={"unit": unit},
                 )

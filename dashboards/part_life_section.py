@@ -1,5 +1,6 @@
 """How long a part lasts where it sits: a section of the parts page."""
 
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import address
@@ -20,8 +21,17 @@ _FACTS = "facts typed here"
 _MOST_HOURS = 8760
 
 
-def draw(place: shared.Place) -> None:
-    """The section: a part of the offers, or facts from a data sheet, in a place."""
+def draw(
+    place: shared.Place, at: Mapping[str, Any] | None = None, fitting: Sequence[str] = ()
+) -> None:
+    """The section: a part of the offers, or facts from a data sheet, in a place.
+
+    `at`: the record of the place chosen above. What its old part is rated for is the most that can
+    be asked of a new one there, and stands in the boxes until something else is typed, for the
+    parts that may go in there (`fitting`, the best first).
+    """
+    at = dict(at or {})
+    here = f"{at['model']} {at['position']}" if at else ""
     st.header("How long would it last there?", anchor=False)
     st.markdown(
         "By the ten-kelvin rule, ripple heat and voltage, never more than fifteen years: an upper "
@@ -32,8 +42,10 @@ def draw(place: shared.Place) -> None:
     chosen = st.selectbox(
         "Part",
         [*parts, _FACTS],
-        **address.choice("life_part", [*parts, _FACTS], parts[0] if parts else _FACTS),
+        **_part_of_the_place(parts, next(iter(fitting), None)),
     )
+    if chosen not in fitting:
+        at = {}
     told = _facts() if chosen == _FACTS else {}
     one, two, three, four = st.columns(4, vertical_alignment="bottom")
     air = one.number_input(
@@ -57,7 +69,7 @@ def draw(place: shared.Place) -> None:
         max_value=1e6,
         value=None,
         placeholder="not known",
-        **address.number("life_ripple", 0.0, 1e6, None),
+        **_of_the_place("life_ripple", 1e6, at.get("ripple_ma")),
         help="At the frequency of the rating; not known counts as the rated ripple.",
     )
     volts = four.number_input(
@@ -66,8 +78,21 @@ def draw(place: shared.Place) -> None:
         max_value=1e4,
         value=None,
         placeholder="not known",
-        **address.number("life_volts", 0.0, 1e4, None),
+        **_of_the_place("life_volts", 1e4, at.get("voltage")),
     )
+    filled = [
+        f"{value:g} {unit}"
+        for value, told, unit in (
+            (ripple, at.get("ripple_ma"), "mA"),
+            (volts, at.get("voltage"), "V"),
+        )
+        if value is not None and value == told
+    ]
+    if filled:
+        st.caption(
+            f"{' and '.join(filled)} are what the part in {words.escaped(here)} is rated for: the "
+            "most there can be. Type what you measured there."
+        )
     asked = Place(
         air_c=float(air),
         hours_per_year=float(hours),
@@ -84,6 +109,28 @@ def draw(place: shared.Place) -> None:
         return
     _show(answer)
     _draw(life_by_air(place.store, part, asked, as_of=place.as_of), float(air))
+
+
+def _part_of_the_place(parts: list[str], best: str | None) -> dict[str, Any]:
+    """The part that follows the place chosen above, until somebody chooses another."""
+    default = best if best in parts else next(iter(parts), _FACTS)
+    _follow("life_part", default)
+    return address.choice("life_part", [*parts, _FACTS], default)
+
+
+def _follow(name: str, default: object) -> None:
+    """Forget a box that nobody has touched, so that it takes up the new default."""
+    state = st.session_state
+    if state.get(name) == state.get(f"{name}_of_place"):
+        state.pop(name, None)
+    state[f"{name}_of_place"] = default
+
+
+def _of_the_place(name: str, most: float, told: float | None) -> dict[str, Any]:
+    """A number that follows the place chosen above, until somebody types another."""
+    default = float(told) if told is not None and 0.0 <= told <= most else None
+    _follow(name, default)
+    return address.number(name, 0.0, most, default)
 
 
 def _facts() -> dict[str, Any]:
@@ -111,9 +158,9 @@ def _show(answer: LifeAnswer) -> None:
     life = answer.frame.row(0, named=True)
     years = f"{number(life['years'])} years"
     capped = " (makers claim no more)" if life["capped"] else ""
-    st.markdown(f"**At most about {years}{capped} in air of {life['air_c']:g} °C.**")
-    for warning in answer.warnings:
+    for warning in answer.warnings:  # before the number that they weaken
         st.warning(words.escaped(warning), icon=":material/warning:")
+    st.markdown(f"**At most about {years}{capped} in air of {life['air_c']:g} °C.**")
     take_away.shown(
         answer.frame.select(
             pl.col("air_c").alias("Air (°C)"),

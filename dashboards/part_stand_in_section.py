@@ -66,6 +66,15 @@ def may_go_in(place: shared.Place, model: str, position: str) -> None:
     shared.show_notes(found.notes)
 
 
+def fitting(place: shared.Place, model: str, position: str) -> list[str]:
+    """Parts that may go in, the best first."""
+    try:
+        frame = parts_reads.verdicts(place.key, place.as_of, model, position, None).frame
+    except FleetError:
+        return []
+    return frame.filter(pl.col("verdict").is_in(["fits", "fits_with_care"]))["part"].to_list()
+
+
 def in_the_hand(place: shared.Place, model: str, position: str) -> None:
     """The verdict on a part as it is printed on it; what was typed is kept in the address."""
     st.header("A part in the hand", anchor=False)

@@ -67,6 +67,10 @@ CAUTION = (
     "the same safety class. Where your country's rules ask for a licensed person or a safety test "
     "afterwards, that comes first; if in doubt, hand it to somebody qualified."
 )
+CAUTION_SHORT = (
+    "Unplug it: a switch is not enough. Wait, measure, discharge through a resistor made for it "
+    "(never with a screwdriver), and measure again. If in doubt, hand it to somebody qualified."
+)
 
 PARTS: Mapping[str, str] = {
     "original": "original parts",

@@ -1,3 +1,6 @@
+from collections.abc import Mapping
+from typing import Any
+
 import address
 import part_code_section
 import part_entry
@@ -8,6 +11,8 @@ import reads
 import shared
 import streamlit as st
 import words
+
+from fleet.capacitors.both_ends import HARMFUL
 
 _PLACE = (
     ("capacitance", "capacitance", ""),
@@ -27,17 +32,20 @@ def main() -> None:
     place = shared.open_page(
         "Parts", "What may go in where an old capacitor comes out, and why; measured, not guessed."
     )
+    at: dict[str, Any] | None = None
+    fitting: list[str] = []
     with shared.sentences():
         places = reads.records(place.key, "positions")
         if places.is_empty():
             st.info(_NO_PLACES, icon=":material/start:")
         else:
             model, position = _choose(places)
-            _asked(places.filter(model=model, position=position))
-            shared.caution()
+            at = places.filter(model=model, position=position).row(-1, named=True)
+            _asked(at)
+            fitting = part_stand_in_section.fitting(place, model, position)
             part_stand_in_section.may_go_in(place, model, position)
             part_stand_in_section.in_the_hand(place, model, position)
-    part_life_section.draw(place)
+    part_life_section.draw(place, at, fitting)
     part_code_section.draw(place)
     part_entry.draw(place)
 
@@ -51,8 +59,8 @@ def _choose(places: pl.DataFrame) -> tuple[str, str]:
     return str(model), str(position)
 
 
-def _asked(row: pl.DataFrame) -> None:
-    told = row.row(-1, named=True)
+def _asked(told: Mapping[str, Any]) -> None:
+    """What is known of the place; what its notes warn of, where it may hurt, in the caution."""
     facts = [
         f"{name} {told[column]:g}{unit}"
         if isinstance(told[column], float)
@@ -61,9 +69,23 @@ def _asked(row: pl.DataFrame) -> None:
         if told.get(column) is not None
     ]
     st.markdown("The place asks for " + (", ".join(facts) or "what nobody wrote down yet") + ".")
-    for column in ("role", "notes"):
-        if told.get(column):
-            st.markdown(f"{column.capitalize()}: {words.escaped(told[column])}.")
+    if told.get("role"):
+        st.markdown(f"Role: {words.escaped(told['role'])}.")
+    here = words.escaped(f"{told['model']} {told['position']}")
+    notes = words.escaped(told["notes"]) if told.get("notes") else ""
+    if (told.get("voltage") or 0.0) >= HARMFUL:
+        own = notes or "it may stay charged when unplugged"
+        if "discharged" not in own:
+            own += ": prove it discharged first"
+        with st.container(key="caution"):  # this place first, the rest in short
+            st.warning(
+                f"**{here} ({told['voltage']:g} V): {own}.** {words.CAUTION_SHORT}",
+                icon=":material/electrical_services:",
+            )
+        return
+    shared.caution()
+    if notes:
+        st.markdown(f"Notes: {notes}.")
 
 
 _NO_PLACES = """No places for capacitors are recorded yet. Describe one at the foot of this page, or

@@ -91,3 +91,17 @@ def test_an_empty_store_says_what_to_do_first(empty_store, open_view):
     assert not shown.exception
     assert any("Describe one at the foot" in info.value for info in shown.info)
     assert "fleet " not in " ".join(info.value for info in shown.info)
+
+
+def test_the_place_s_own_warning_leads_and_its_ratings_stand_in_the_boxes(demo_store, open_view):
+    page = open_view("parts", model="DQ31", position="C1", life_part="HN-47-400")
+    assert not page.exception
+    first = page.warning[0].value
+    assert first.startswith("**DQ31 C1 (400 V): holds mains voltage after unplugging")
+    assert "Unplug it" in first
+    assert page.number_input(key="life_ripple").value == 600.0
+    assert page.number_input(key="life_volts").value == 400.0
+    assert any("600 mA and 400 V are what the part in DQ31 C1" in c.value for c in page.caption)
+    page.selectbox(key="position").set_value("C9").run()
+    assert page.number_input(key="life_volts").value != 400.0
+    assert page.warning[0].value.startswith("**Before anyone opens the machine.**")

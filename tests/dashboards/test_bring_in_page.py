@@ -1,10 +1,16 @@
 """Bringing data in on its page: look first, then in, then back."""
 
-import pytest
+from pathlib import Path
 
+import access
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from fleet.flow.access import Person
 from fleet.flow.importing import list_imports
 from fleet.flow.known import known_records
 
+VIEW = Path(access.__file__).parent / "views" / "bring_in.py"
 ROWS = (
     b"Machine,When,What,Comments,Shelf\n"
     b"U-007,2026-07-04,working,tried,A1\n"
@@ -131,12 +137,13 @@ def test_two_files_at_once_know_of_each_other(page, demo_store):
     assert "Of 2 rows, 2 would be kept" in said(page)
 
 
-def test_only_somebody_who_keeps_order_may_bring_in(demo_store, tmp_path, monkeypatch, open_view):
-    group = tmp_path / "group.toml"
-    group.write_text("[people]\n")
-    monkeypatch.setenv("FLEET_GROUP", str(group))
-    page = open_view("bring_in")
+def test_only_somebody_who_keeps_order_may_bring_in(demo_store, monkeypatch):
+    reader = Person(name="reader@club.example", role="read")
+    monkeypatch.setattr(access, "person", lambda: reader)
+    page = AppTest.from_file(str(VIEW), default_timeout=60).run()
+    assert not page.exception
     assert not page.file_uploader
+    assert page.error[0].value.startswith("This takes the role manage; yours is read.")
 
 
 def test_a_store_without_machines_says_what_to_begin_with(empty_store, open_view):

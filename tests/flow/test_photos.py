@@ -73,7 +73,7 @@ def test_the_forms_that_phones_and_browsers_write(form):
 
 
 def test_what_one_could_see_through_is_white(club, report):
-    clear = picture((8, 8), "PNG", "RGBA", colour=(0, 0, 0, 0))
+    clear = picture((28, 28), "PNG", "RGBA", colour=(0, 0, 0, 0))
     keep_photo(club, report, clear, "x.png", DAY, None)
     kept = image(club, photos_of(club)["image"][0])
     assert min(Image.open(io.BytesIO(kept)).getpixel((4, 4))) > 250
@@ -158,7 +158,7 @@ def test_one_picture_is_held_once_however_many_photos_show_it(club, report):
 def test_a_photo_follows_corrections_and_goes_with_its_report(club, report):
     keep_photo(club, report, picture(), "1.png", DAY, None)
     second = amend_record(club, report, {"symptom": "hums"}, today=DAY, by=None).records[0]
-    keep_photo(club, second, picture((9, 9)), "2.png", DAY, None)
+    keep_photo(club, second, picture((29, 29)), "2.png", DAY, None)
     assert photos_of(club, unit="A")["report"].to_list() == [second, second]
     assert photos_of(club, reports=[report]).height == 2
     assert photos_of(club, reports=[second]).height == 2
@@ -184,7 +184,7 @@ def test_an_undo_of_an_import_takes_photos_added_later_with_it(club, tmp_path):
 @pytest.fixture
 def out(club, report, tmp_path):
     keep_photo(club, report, picture(), "1.png", DAY, None, notes="the big one")
-    gone = keep_photo(club, report, picture((7, 7)), "2.png", DAY, None)
+    gone = keep_photo(club, report, picture((27, 27)), "2.png", DAY, None)
     take_back(club, [gone], today=DAY, by=None)
     folder = tmp_path / "out"
     export_store(club, folder, photos=True, today=DAY)
@@ -234,7 +234,7 @@ def test_pictures_that_are_missing_or_changed_are_refused_row_by_row(club, out, 
 def test_a_picture_with_more_in_it_is_refused(club, report, tmp_path):
     exif = Image.Exif()
     exif[0x010F] = "secret camera"
-    data = picture((5, 5), "JPEG", exif=exif)
+    data = picture((25, 25), "JPEG", exif=exif)
     sha256 = hashlib.sha256(data).hexdigest()
     (tmp_path / "photos").mkdir()
     (tmp_path / "photos" / f"{sha256}.jpg").write_bytes(data)
@@ -260,7 +260,7 @@ def test_a_report_and_its_photos_are_kept_together_or_not_at_all(club):
     assert st.known(club, ["reports"])["reports"].is_empty()
     done = log_reports(
         club, "failed", ["A"], told, today=DAY, by="ann",
-        photos=[(picture(), "1.png"), (picture((5, 5)), "2.png")],
+        photos=[(picture(), "1.png"), (picture((25, 25)), "2.png")],
     )  # fmt: skip
     found = photos_of(club, reports=done.records)
     assert found["record"].to_list() == list(done.photos)

@@ -134,14 +134,12 @@ def _place_hidden(text: str) -> str:
     return text
 
 
-def caution(first: str = "") -> None:
+def caution() -> None:
     """What to know before a machine is opened, in a look that nothing else has; once a page, before
-    the ways to a machine on the bench. `first`: what holds at this very place (Markdown); the rest
-    is then said in short.
+    the ways to a machine on the bench.
     """
-    said = f"**{first}.** {words.CAUTION_SHORT}" if first else words.CAUTION
     with st.container(key="caution"):
-        st.warning(said, icon=":material/electrical_services:")
+        st.warning(words.CAUTION, icon=":material/electrical_services:")
 
 
 def say_nothing_yet() -> None:

@@ -67,7 +67,11 @@ def draw_survival(view: View) -> None:
     st.header("How many are still good", anchor=False)
     points = view.only(view.curves.points)
     if points.is_empty():
-        st.info("None of the groups shown has a curve; the sentences above say why.")
+        st.info(
+            "None of the groups shown has a curve; the sentences above say why."
+            if view.shown
+            else "No group is chosen: choose one above to see its curve."
+        )
         return
     take_away.drawn(
         charts.draw_survival(points.drop("group"), by=view.by, among=view.shown),

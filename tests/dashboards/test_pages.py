@@ -24,7 +24,17 @@ ADDRESSES = {"backtest": {"every": "4.0"}}  # few past days: they are what takes
 
 def texts(page):
     """Every text a person reads on the page, tables left out."""
-    kinds = ("title", "subheader", "markdown", "caption", "info", "warning", "error", "success")
+    kinds = (
+        "title",
+        "header",
+        "subheader",
+        "markdown",
+        "caption",
+        "info",
+        "warning",
+        "error",
+        "success",
+    )
     return [element.value for kind in kinds for element in getattr(page, kind)]
 
 
@@ -104,6 +114,7 @@ def test_curves_with_nothing_chosen_do_not_fail(demo_store, open_view):
     page = open_view("curves")
     page.multiselect(key="groups_model").set_value([]).run()
     assert not page.exception
+    assert "No group is chosen: choose one above to see its curve." in texts(page)
 
 
 def test_units_of_the_demo_can_all_be_chosen(demo_store, open_view):

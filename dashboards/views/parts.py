@@ -12,7 +12,7 @@ import shared
 import streamlit as st
 import words
 
-from fleet.capacitors.both_ends import HARMFUL
+from fleet.flow.caution import may_hurt
 
 _PLACE = (
     ("capacitance", "capacitance", ""),
@@ -73,7 +73,7 @@ def _asked(told: Mapping[str, Any]) -> None:
         st.markdown(f"Role: {words.escaped(told['role'])}.")
     here = words.escaped(f"{told['model']} {told['position']}")
     notes = words.escaped(told["notes"]) if told.get("notes") else ""
-    if (told.get("voltage") or 0.0) >= HARMFUL:
+    if may_hurt(told.get("voltage")):
         own = notes or "it may stay charged when unplugged"
         if "discharged" not in own:
             own += ": prove it discharged first"
@@ -89,6 +89,6 @@ def _asked(told: Mapping[str, Any]) -> None:
 
 
 _NO_PLACES = """No places for capacitors are recorded yet. Describe one at the foot of this page, or
-bring in record files (positions, offers, stock) on the page Bring in data."""
+bring in record files (positions, offers, stock) on the page Bring in data, or by `fleet import`."""
 
 main()

@@ -172,7 +172,12 @@ def _models(found: Suspects, parts: str) -> None:
                 pl.col("model").fill_null("all models").alias("Model"),
                 pl.col("part_of_life").replace(_LIES).alias("Lies"),
                 *(
-                    (100.0 * pl.col(c)).alias(name)
+                    (100.0 * pl.col(c))
+                    .round(0)
+                    .cast(pl.Int64)
+                    .cast(pl.String)
+                    .fill_null("not known")
+                    .alias(name)
                     for c, name in (
                         ("share", "Share (%)"),
                         ("share_low", "at least"),
@@ -183,10 +188,6 @@ def _models(found: Suspects, parts: str) -> None:
             "shares",
             hide_index=True,
             alt="Shares of the variation of life with 90 % limits",
-            column_config={
-                name: st.column_config.NumberColumn(format="%.0f")
-                for name in ("Share (%)", "at least", "at most")
-            },
         )
 
 

@@ -3,6 +3,7 @@
 import io
 import os
 import random
+import re
 import signal
 import subprocess
 import sys
@@ -152,9 +153,13 @@ def test_the_server_killed_while_a_page_saves(club, browser):
             page.goto(f"http://127.0.0.1:{port}/log?unit=U1&log_kind=working&log_date={date}")
             save = page.get_by_role("button", name="Save the report")
             save.wait_for(timeout=120_000)
+            page.wait_for_selector(
+                "[data-testid='stApp'][data-test-script-state='notRunning']", timeout=120_000
+            )
             field = page.get_by_label("Date", exact=True)
             field.fill(date)
             field.press("Tab")
+            page.get_by_text(re.compile(r"that is .*2019")).first.wait_for(timeout=120_000)
             save.click(timeout=60_000)
             if turn == 0:  # killed as soon as it says so
                 page.get_by_text("Recorded:").first.wait_for(timeout=120_000)

@@ -55,7 +55,10 @@ def test_the_reports_alone_go_with_the_least_cost_only(demo_store, open_view, ad
 def test_what_due_means_follows_the_rule(demo_store, open_view, address, said):
     page = open_view("due", action="recap_now", **address)
     assert any(said in caption.value for caption in page.caption)
-    assert set(page.dataframe[0].value["What to do"]) == {"recap now"}
+    # some may have failed unseen: those are asked after first
+    shown = set(page.dataframe[0].value["What to do"])
+    assert "recap now" in shown
+    assert shown <= {"recap now", "ask, then recap"}
 
 
 def test_a_chosen_machine_leads_to_its_options_and_its_sheet(demo_store, open_view):

@@ -18,7 +18,7 @@ PAGES = {
     "outcomes": ({}, {"Picture"}, {"Download the jobs", "Table"}),
     "curves": ({"show_rate": "True"}, {"Picture"}, {"Table"}),
     "suspects": ({}, {"Picture"}, {"Table"}),
-    "choose": ({}, {"Picture"}, {"Table"}),
+    "choose": ({"unit": "S-081"}, {"Picture"}, {"Table"}),
     "parts": ({"part_life": "HN-220-25"}, {"Picture"}, {"Table"}),
     "backtest": ({"every": "4.0"}, {"Picture"}, {"Table"}),
 }

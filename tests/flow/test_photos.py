@@ -239,7 +239,7 @@ def test_a_picture_with_more_in_it_is_refused(club, report, tmp_path):
     (tmp_path / "photos").mkdir()
     (tmp_path / "photos" / f"{sha256}.jpg").write_bytes(data)
     (tmp_path / "photos.csv").write_text(
-        f"report,unit,image,width,height\n{report},A,{sha256},5,5\nr-none,A,{sha256},5,5\n"
+        f"report,unit,image,width,height\n{report},A,{sha256},25,25\nr-none,A,{sha256},25,25\n"
         f"{report},A,../../x,5,5\n"
     )
     done = import_files(club, [tmp_path / "photos.csv"], today=DAY, by=None)

@@ -89,6 +89,6 @@ def _asked(told: Mapping[str, Any]) -> None:
 
 
 _NO_PLACES = """No places for capacitors are recorded yet. Describe one at the foot of this page, or
-bring in record files (positions, offers, stock) on the page Bring in data, or by `fleet import`."""
+bring in record files (positions, offers, stock) on the page Bring in data."""
 
 main()

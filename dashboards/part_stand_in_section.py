@@ -11,6 +11,7 @@ import take_away
 import words
 
 from fleet.errors import FleetError
+from fleet.flow.parts import reasons_by_verdict
 
 VERDICTS = {
     "fits": "fits",
@@ -144,13 +145,7 @@ def _tell(frame: pl.DataFrame) -> None:
 
 
 def _table(frame: pl.DataFrame) -> pl.DataFrame:
-    reason = pl.element().struct
-    against = {
-        verdict: pl.col("reasons")
-        .list.eval(reason.field("sentence").filter(reason.field("verdict") == verdict))
-        .list.join("; ")
-        for verdict in ("does_not_fit", "facts_not_known", "fits_with_care")
-    }
+    against = reasons_by_verdict()
     return frame.select(
         pl.col("part").alias("Part"),
         pl.col("verdict").replace(VERDICTS).alias("Verdict"),

@@ -93,6 +93,8 @@ def _screen(frame: "pl.DataFrame") -> "pl.DataFrame":
     """One pair: every reason on a line of its own; more: what speaks against each."""
     import polars as pl
 
+    from fleet.flow.parts import reasons_by_verdict
+
     if frame.height == 1:
         lines = frame.explode("reasons").select("part", "model", "position", "reasons")
         return lines.unnest("reasons").select(
@@ -105,13 +107,7 @@ def _screen(frame: "pl.DataFrame") -> "pl.DataFrame":
             "source",
         )
     # Of a part that does not fit only what refuses it: the rest decides nothing.
-    reason = pl.element().struct
-    against = {
-        verdict: pl.col("reasons")
-        .list.eval(reason.field("sentence").filter(reason.field("verdict") == verdict))
-        .list.join("; ")
-        for verdict in ("does_not_fit", "facts_not_known", "fits_with_care")
-    }
+    against = reasons_by_verdict()
     return frame.select(
         "part",
         "model",

@@ -283,14 +283,3 @@ def _years(value: float) -> str:
 
 def _amount(value: float) -> str:
     return number(value) if value >= 0 else f"-{number(-value)}"
-
-
-def bin_words(bins: pl.DataFrame) -> list[str]:
-    """One sentence for each bin of a calibration table (fits.backtest.BINS)."""
-    return [
-        f"Told {_of_100(row['predicted'])} of 100 ({row['cases']:.0f} chances of "
-        f"{row['machines']:,} machines): {_of_100(row['happened'])} failed, between "
-        f"{_of_100(row['happened_low'])} and {_of_100(row['happened_high'])} allowing for luck."
-        for row in bins.iter_rows(named=True)
-        if row["happened"] is not None
-    ]

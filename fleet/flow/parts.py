@@ -22,6 +22,19 @@ class StandIns:
     notes: tuple[str, ...]
 
 
+def reasons_by_verdict() -> dict[str, pl.Expr]:
+    """The sentences of a row's `reasons`, joined, by the verdict that each gives; for what may go
+    against a part.
+    """
+    reason = pl.element().struct
+    return {
+        verdict: pl.col("reasons")
+        .list.eval(reason.field("sentence").filter(reason.field("verdict") == verdict))
+        .list.join("; ")
+        for verdict in ("does_not_fit", "facts_not_known", "fits_with_care")
+    }
+
+
 def stand_ins(
     store: Path,
     *,

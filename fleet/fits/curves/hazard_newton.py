@@ -6,6 +6,7 @@ where a_j > 0, slope <= 0 where a_j = 0. The support is mostly far smaller than 
 
 import numpy as np
 
+from fleet.fits.curves.few_windows import FewWindows, few_windows
 from fleet.fits.curves.windows import Bend, Problem
 from fleet.fits.rows import Floats, Mask
 
@@ -15,15 +16,17 @@ DENSE = 1500  # cells with mass up to which a step is solved by factors, not by 
 def maximise(problem: Problem, *, steps: int = 200) -> Floats:
     """Hazards of the cells, 0 in sure cells (which end every life that reaches them)."""
     a = _self_consistent(problem, np.where(problem.fixed, 0.0, 0.05), steps=30)
-    value = problem.value(a)
+    value, gained = problem.value(a), np.inf
     for _ in range(steps):
         slope = problem.slope(a)
         free = _free(problem, a, slope)
         start = np.where(free, a, 0.0)
-        if problem.excess(a, slope) < 1e-12 or not (free.any() or (start < a).any()):
-            break
         if np.isneginf(problem.value(start)):
             start = a  # some window holds only such cells: their proportions still count
+        near = 1e-10 if gained < 1e-15 * problem.lives else 1e-12
+        dust = bool((start < a).any())  # what is left of cells given up is no mass
+        if not dust and (problem.excess(a, slope) < near or not free.any()):
+            break
         kept, move = np.flatnonzero(free), start - a
         if len(kept):
             move[kept] = _best_move(Bend.at(problem, a, kept), a[kept], slope[kept])
@@ -31,8 +34,6 @@ def maximise(problem: Problem, *, steps: int = 200) -> Floats:
         if np.array_equal(new, a):
             break
         gained, a, value = found - value, new, found
-        if gained < 1e-15 * problem.lives and problem.excess(a, problem.slope(a)) < 1e-10:
-            break
     return a
 
 
@@ -66,7 +67,11 @@ def _best_move(bend: Bend, a: Floats, slope: Floats) -> Floats:
     """Highest point of the likelihood's parabola among hazards at or above 0, less `a`."""
     # where the likelihood is flat, its slope sets how far a step may go
     size = 1.0 / np.sqrt(np.maximum(bend.diagonal(), 1e-3 * np.abs(slope) + 1e-300))
-    solver = _Factored(bend, size) if bend.size <= DENSE else _Iterated(bend, size)
+    solver: FewWindows | _Factored | _Iterated
+    if few_windows(bend):
+        solver = FewWindows(bend, size)
+    else:
+        solver = _Factored(bend, size) if bend.size <= DENSE else _Iterated(bend, size)
     right, least = size * slope, -a / size
     bound = np.zeros(bend.size, dtype=bool)
     move = np.zeros(bend.size)

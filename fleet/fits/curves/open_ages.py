@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from fleet.fits.curves.linked import free_reach
 from fleet.fits.curves.mass_newton import Shares
 from fleet.fits.curves.windows import Bend, Problem
 from fleet.fits.rows import Floats, Ints, Mask
@@ -25,25 +26,15 @@ def open_ends(problem: Problem, a: Floats, *, backwards: bool = False) -> Mask:
     able = ~problem.fixed & ((a > 0.0) | (slope > -1e-7 * problem.lives))
     kept = np.flatnonzero(able)
     if len(kept) and len(kept) <= _LARGEST and (problem.w.end > problem.w.start + 1).any():
-        moves = _flat(Bend.at(problem, a, kept))
-        wide = np.zeros((problem.size, moves.shape[1]))
-        wide[kept] = moves
-        reach = np.abs(np.cumsum(wide, axis=0)).max(axis=1, initial=0.0) * survival
-        movable = reach > _APART
+        reach = np.append(0.0, free_reach(Bend.at(problem, a, kept)))
+        before = np.cumsum(np.bincount(kept, minlength=problem.size))
+        movable = reach[before] * survival > _APART
         if movable.any() and len(kept) <= _ASKED:
             movable &= _ranges(problem, a, kept, np.flatnonzero(movable))
         open_at |= movable
     if backwards:
         return np.append(open_at[::-1], False)[1:]
     return np.asarray(open_at)
-
-
-def _flat(bend: Bend) -> Floats:
-    """Directions along which no window changes, scaled to the size of the hazards."""
-    diagonal = bend.diagonal()
-    size = 1.0 / np.sqrt(np.maximum(diagonal, 1e-300))
-    values, vectors = np.linalg.eigh(bend.matrix() * size * size[:, None])
-    return np.asarray(size[:, None] * vectors[:, values < 1e-9])
 
 
 def _ranges(problem: Problem, a: Floats, kept: Ints, ends: Ints) -> Mask:

@@ -3,6 +3,8 @@
 import numpy as np
 
 from fleet.fits.curves.cells import Cells
+from fleet.fits.curves.few_windows import few_windows, variance_of_sums
+from fleet.fits.curves.linked import pinned
 from fleet.fits.curves.windows import Bend, Problem
 from fleet.fits.rows import Floats, Ints
 
@@ -26,7 +28,9 @@ def log_survival_variance(cells: Cells, survival: Floats, hazard: Floats) -> Flo
     with np.errstate(divide="ignore"):
         a = np.where(lasting, -np.log1p(-hazard), 0.0)
     bend = Bend.at(Problem(cells, sure=sure), a, kept)
-    variance = _factored(bend) if len(kept) <= _DENSE else _iterated(bend)
+    variance = variance_of_sums(bend) if few_windows(bend) else None
+    if variance is None:
+        variance = _factored(bend) if len(kept) <= _DENSE else _iterated(bend)
     place = np.cumsum(np.bincount(kept, minlength=cells.size))
     whole = np.concatenate(([0.0], variance))[place]
     out[lasting] = np.where(whole >= 0.0, whole, np.nan)[lasting]
@@ -43,6 +47,9 @@ def _factored(bend: Bend) -> Floats:
     size = 1.0 / np.sqrt(diagonal)
     if not any(len(weight) for _, weight in bend.parts):
         return np.asarray(np.cumsum(size**2))
+    if not len(bend.parts[1][1]):
+        bend = pinned(bend)
+        size = 1.0 / np.sqrt(bend.diagonal())
     scaled = bend.matrix() * size * size[:, None]
     ones = np.triu(np.ones((bend.size, bend.size))) * size[:, None]
     try:

@@ -45,7 +45,10 @@ def forget(record: str) -> None:
 
 
 def ask(told: Told, place: shared.Place) -> bool:
-    """Draw the fields; whether what they hold can be saved."""
+    """Draw the fields; whether what they hold can be saved.
+
+    What was typed outlives the fold that they stand in.
+    """
     ready = True
     names = [name for name in names_of(told) if name != "notes"]
     cells = [cell for _ in range(0, len(names), 2) for cell in st.columns(2)]
@@ -56,7 +59,7 @@ def ask(told: Told, place: shared.Place) -> bool:
                 ready &= form_date.read_back(typed, place.today, needed=name == "date")
     notes = key(told.record, "notes")
     st.session_state.setdefault(notes, told.columns.get("notes", ""))
-    st.text_area("Notes", key=notes, height=80)
+    st.text_area("Notes", key=notes, persist_state="session", height=80)
     return ready
 
 
@@ -70,8 +73,14 @@ def _ask(told: Told, name: str) -> str:
         st.session_state.setdefault(held, old if old in choices else choices[0])
         return str(
             st.selectbox(
-                record_words.LABELS[name], choices, format_func=told_by.__getitem__, key=held
+                record_words.LABELS[name],
+                choices,
+                format_func=told_by.__getitem__,
+                key=held,
+                persist_state="session",
             )
         )
     st.session_state.setdefault(held, old)
-    return st.text_input(record_words.LABELS[name], key=held, live="300ms").strip()
+    return st.text_input(
+        record_words.LABELS[name], key=held, persist_state="session", live="300ms"
+    ).strip()

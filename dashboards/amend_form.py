@@ -3,8 +3,10 @@
 from collections.abc import Callable, Mapping
 
 import access
+import address
 import amend_clash
 import amend_fields
+import page_names
 import reads
 import shared
 import streamlit as st
@@ -21,14 +23,15 @@ def what_happened(place: shared.Place) -> None:
     """What the last correction did, and its undo."""
     state = st.session_state
     if state.get("amend_error"):
-        st.error(words.escaped(state["amend_error"]), icon=":material/error:")
+        said = page_names.instead_of_commands(state["amend_error"])
+        st.error(words.escaped(said), icon=":material/error:")
     done = state.get("amend_done")
     if not done:
         return
     with st.container(border=True):
         st.success(done["said"], icon=":material/check:")
         for note in done["notes"]:
-            st.caption(f":material/info: {words.escaped(note)}")
+            st.caption(f":material/info: {words.escaped(page_names.instead_of_commands(note))}")
         if done["undo"]:
             st.button(
                 "Undo the correction",
@@ -57,11 +60,14 @@ def draw(place: shared.Place, found: OneMachine) -> None:
     if state.get("amend_record") not in labels:
         state["amend_record"] = None
     amend_clash.draw(place, save=_save_to, leave=_leave)
-    with st.expander(
+    box = st.expander(
         "Correct the machine's details or a report",
         icon=":material/edit:",
-        expanded=bool(state.get("amend_open")),
-    ):
+        **address.opened("show_correct"),
+    )
+    if not box.open:
+        return
+    with box:
         st.markdown(
             "Nothing is overwritten: what was corrected stays in the history, and the correction "
             "can be undone."
@@ -72,6 +78,7 @@ def draw(place: shared.Place, found: OneMachine) -> None:
             index=None,
             format_func=lambda r: labels.get(r, str(r)),
             key="amend_record",
+            persist_state="session",
             placeholder="choose one",
             filter_mode="contains",
         )
@@ -178,9 +185,8 @@ def _leave(record: str) -> None:
 
 def _close(record: str) -> None:
     """Close the form and show what is known today, as an earlier day hides what was entered."""
-    state = st.session_state
-    state["amend_record"] = None
-    state["amend_open"] = False
+    st.session_state["amend_record"] = None
+    address.put("show_correct", False)
     amend_clash.forget(record)
     shared.move_to_today()
 

@@ -124,7 +124,7 @@ def _choose_table(table: Arrived, key: str) -> tuple[ForeignTable | None, bool]:
     suggested = table.columns if kind == table.kind else columns_for(table, kind)
     alike = kind == table.kind and table.as_it_is
     label = "Columns: all are named as ours" if alike else "Which column is which"
-    with st.expander(label, expanded=not alike):
+    with st.expander(label, expanded=not alike, key=f"bring_{key}_{table.table}_columns"):
         columns = _choose_columns(table, kind, suggested, key)
     faults = _faults(columns, kind)
     for fault in faults:

@@ -40,7 +40,9 @@ USUAL = Choice(
 
 def choose(parts: Sequence[str] = ()) -> Choice:
     """What the reader asks for, kept in the address of the page; `parts`: those of the offers."""
-    with st.expander("Horizon, new parts, costs and rule", icon=":material/tune:"):
+    with st.expander(
+        "Horizon, new parts, costs and rule", icon=":material/tune:", key="fold_due_asked"
+    ):
         one, two = st.columns(2)
         horizon = one.number_input(
             "Chance of failing within (years)",

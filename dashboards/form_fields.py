@@ -41,18 +41,22 @@ def ask(kind: str, place: shared.Place, units: Sequence[str], models: Sequence[s
         lacks += form_readings.ask(kind, place, units[0], models[0])
         if not form_photos.ask():
             lacks.append("a photo cannot be kept")
-    with st.expander("More to say", icon=":material/notes:", expanded=_anything_more()):
+    _open_if_it_holds_something()
+    with st.expander("More to say", icon=":material/notes:", key="log_more", on_change="rerun"):
         if not _ask_more(asked, place):
             lacks.append("the day it was last known to work")
     _ask_who()
     return lacks
 
 
-def _anything_more() -> bool:
-    """Whether the fold held something when the page was entered; kept while it is open."""
+def _open_if_it_holds_something() -> None:
+    """The fold is open where it held something when it was first drawn; then as somebody left it.
+
+    Its fields are drawn while it is closed too: a date in it may keep the report from being saved.
+    """
     state = st.session_state
     told = ("other_positions", "notes", *_SELDOM)
-    return bool(state.setdefault("log_more", any(state.get(form.key(name)) for name in told)))
+    state.setdefault("log_more", any(state.get(form.key(name)) for name in told))
 
 
 def _ask_more(asked: Sequence[str], place: shared.Place) -> bool:

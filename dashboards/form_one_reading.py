@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+import address
 import form
 import streamlit as st
 
@@ -17,7 +18,8 @@ _STAGES = {"before": "Before", "after": "After"}
 
 def offer(names: Sequence[str]) -> None:
     """Draw the fields, folded away, for one of the places `names` or another."""
-    with st.expander("One place at a time", icon=":material/input:"):
+    # Drawn while it is closed too: fields that are not drawn forget what was typed in them.
+    with st.expander("One place at a time", icon=":material/input:", **address.opened("one_place")):
         st.caption(
             "Volts are read twice, from the board's ground to each end of the capacitor, the end "
             "marked + first. Leave blank what was not measured."

@@ -23,7 +23,9 @@ def draw(key: reads.Key, unit: str, reports: pl.DataFrame) -> None:
     newest = reports.head(_SHOWN)
     st.markdown("\n".join(f"- {_in_words(row)}" for row in newest.iter_rows(named=True)))
     form_photos.show(key, newest)
-    with st.expander("The same as a table, with records' names", icon=":material/table:"):
+    with st.expander(
+        "The same as a table, with records' names", icon=":material/table:", key="fold_last_reports"
+    ):
         take_away.shown(
             _table(newest),
             f"last-reports-{unit}",

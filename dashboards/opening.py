@@ -14,10 +14,12 @@ def said(title: str) -> Iterator[None]:
     comes and goes would make the page jump at each touch.
     """
     seen = st.session_state.setdefault(_SEEN, set())
+    # Its place is taken at each run: were it not, all that stands below would move up by one at
+    # the second, and a browser takes a fold that has moved for another, and closes it.
+    word = st.empty()
     if title in seen:
         yield
         return
-    word = st.empty()
     word.caption(
         f":material/hourglass: Opening {title}: the records are read and reckoned with. The first "
         "time takes about half a minute."

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 import access
+import address
 import kept
 import polars as pl
 import reads
@@ -40,13 +41,29 @@ def draw(place: shared.Place) -> None:
     st.header("Enter a place or a part", anchor=False)
     kept.said(place, "entry", undo="Take it back", undone="Taken back: it counts no more.")
     models = reads.records(place.key, "models")["model"].drop_nulls().unique().sort().to_list()
-    with st.expander("A place on a board, new or corrected", icon=":material/memory:"):
-        if models:
-            _place(place, models)
-        else:
-            st.info("Places belong to a model, and there is none yet: Bring in data takes them.")
-    with st.expander("A part that can be bought", icon=":material/shopping_cart:"):
-        _part(place)
+    board = st.expander(
+        "A place on a board, new or corrected",
+        icon=":material/memory:",
+        **address.opened("enter_place"),
+    )
+    if board.open:
+        with board:
+            _enter_place(place, models)
+    shop = st.expander(
+        "A part that can be bought",
+        icon=":material/shopping_cart:",
+        **address.opened("enter_part"),
+    )
+    if shop.open:
+        with shop:
+            _part(place)
+
+
+def _enter_place(place: shared.Place, models: list[str]) -> None:
+    if models:
+        _place(place, models)
+    else:
+        st.info("Places belong to a model, and there is none yet: Bring in data takes them.")
 
 
 def _place(place: shared.Place, models: list[str]) -> None:

@@ -1,6 +1,7 @@
 """The owner's private notes on one machine, for those who may see them."""
 
 import access
+import address
 import shared
 import streamlit as st
 import words
@@ -21,7 +22,10 @@ def draw(place: shared.Place, unit: str) -> None:
     kept = private_notes(place.store, unit, access.person())
     label = "Private notes" if kept else "Private notes (none yet)"
     said = st.session_state.pop(_SAID, None)
-    with st.expander(label, icon=":material/lock:", expanded=bool(said)):
+    if said:
+        address.put("show_private", True)
+    # Drawn while it is closed too: what was typed and not saved is nowhere but in the field.
+    with st.expander(label, icon=":material/lock:", **address.opened("show_private")):
         st.caption(
             "Seen by those who may log, never by those who may only read. In no export, report, "
             "sheet or download; a backup keeps them."

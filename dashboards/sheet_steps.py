@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 import access
+import address
 import kept
 import polars as pl
 import shared
@@ -53,7 +54,9 @@ def _table(sheet: BenchSheet) -> None:
         return
     names = ("When", "Place", "Step, or what it does", "Likely cause", "For", "Record")
     frame = pl.DataFrame(rows, schema=dict.fromkeys(names, pl.String), orient="row")
-    with st.expander(f"{len(rows)} kept for {sheet.model}", icon=":material/checklist:"):
+    with st.expander(
+        f"{len(rows)} kept for {sheet.model}", icon=":material/checklist:", key="steps_kept"
+    ):
         take_away.shown(
             frame,
             "steps",
@@ -76,8 +79,11 @@ def _whose(step: Step) -> str:
 
 
 def _form(place: shared.Place, sheet: BenchSheet) -> None:
+    # Drawn while it is closed too: what was typed and not kept is nowhere but in the fields.
     with (
-        st.expander("Keep a step for next time", icon=":material/edit:"),
+        st.expander(
+            "Keep a step for next time", icon=":material/edit:", **address.opened("keep_step")
+        ),
         st.form("sheet_step", border=False),
     ):
         one, two = st.columns(2)

@@ -42,7 +42,7 @@ def draw(place: shared.Place) -> None:
                 )
     if page == "views/log.py":
         st.caption("A machine's name leads to the form that takes the answer.")
-    with st.expander("To copy into a message"):
+    with st.expander("To copy into a message", key="fold_message"):
         st.code("\n\n".join(_message(frame)), language=None, wrap_lines=True)
     take_away.table(_table(frame), f"to-ask-{place.as_of}", what="Machines to ask after")
 

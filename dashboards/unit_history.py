@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 import access
+import address
 import polars as pl
 import streamlit as st
 import take_away
@@ -82,7 +83,7 @@ def _offer(found: OneMachine, one: Disagreement, number: int) -> None:
 
 def _choose(record: str) -> None:
     st.session_state["amend_record"] = record
-    st.session_state["amend_open"] = True
+    address.put("show_correct", True)
 
 
 def history(found: OneMachine) -> None:

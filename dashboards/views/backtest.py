@@ -83,7 +83,11 @@ def _show(found: LookBack, asked: Asked, so_far: str) -> None:
 
 def _choose() -> tuple[Asked, bool]:
     """What is asked, and whether a few past days are enough."""
-    with st.expander("Years ahead, steps back and the plain rule", icon=":material/tune:"):
+    with st.expander(
+        "Years ahead, steps back and the plain rule",
+        icon=":material/tune:",
+        key="fold_backtest_asked",
+    ):
         one, two, three = st.columns(3)
         horizon = one.number_input(
             "Years ahead of each past day",

@@ -83,7 +83,9 @@ def _choose(place: shared.Place) -> curve_reads.Choice:
     models = two.multiselect(
         "Model", known, placeholder="all models", **address.several("model", known)
     )
-    with st.expander("Parts, limits and how reports are read", icon=":material/tune:"):
+    with st.expander(
+        "Parts, limits and how reports are read", icon=":material/tune:", key="fold_curves_asked"
+    ):
         one, two = st.columns(2)
         parts = one.selectbox(
             "Parts",

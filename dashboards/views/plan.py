@@ -50,7 +50,9 @@ def main() -> None:
 
 
 def _choose(place: shared.Place) -> plan_reads.Wanted:
-    with st.expander("Months, hours, budget and rule", icon=":material/tune:"):
+    with st.expander(
+        "Months, hours, budget and rule", icon=":material/tune:", key="fold_plan_asked"
+    ):
         one, two, three = st.columns(3)
         months = one.number_input(
             "Months, the first being what is left of this one",

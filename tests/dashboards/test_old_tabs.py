@@ -54,17 +54,19 @@ def corrected(page, store):
 
 
 def test_saving_a_correction(club, open_view, refused):
-    refused(corrected(open_view("units", unit="U1"), club), club, key="amend_save")
+    refused(
+        corrected(open_view("units", unit="U1", show_correct="True"), club), club, key="amend_save"
+    )
 
 
 def test_undoing_a_correction(club, open_view, refused):
-    page = corrected(open_view("units", unit="U1"), club)
+    page = corrected(open_view("units", unit="U1", show_correct="True"), club)
     page.button(key="amend_save").click().run()
     refused(page, club, key="amend_undo")
 
 
 def test_taking_an_old_report_back(club, open_view, refused):
-    page = open_view("units", unit="U1")
+    page = open_view("units", unit="U1", show_correct="True")
     page.selectbox(key="amend_record").set_value(report_of(club)).run()
     refused(page, club, key="amend_take_back")
 

@@ -8,7 +8,8 @@ from fleet.flow.known import known_records
 @pytest.fixture
 def page(demo_store, open_view):
     """The page at a place of which nobody wrote down the voltage."""
-    shown = open_view("parts", model="IX07", position="C4")
+    opened = {"enter_place": "True", "enter_part": "True"}
+    shown = open_view("parts", model="IX07", position="C4", **opened)
     assert not shown.exception
     return shown
 

@@ -42,6 +42,23 @@ class Person:
         self.page.get_by_role("button", name=name).first.click()
         self.settle()
 
+    def fold(self, title):
+        """A part of the page that folds away."""
+        return self.page.get_by_test_id("stExpander").filter(has_text=title)
+
+    def choose_to_correct(self, record):
+        fold = self.fold("Correct the machine's details or a report")
+        fold.locator("summary").click()
+        # The list is there once the server has drawn what the fold holds.
+        chooser = fold.get_by_role("combobox", name="What to correct")
+        chooser.wait_for()
+        self.settle()
+        chooser.scroll_into_view_if_needed()
+        chooser.fill(record)
+        self.page.get_by_role("option", name=re.compile(record)).first.click()
+        fold.get_by_label("Symptom", exact=True).wait_for()
+        self.settle()
+
     def says(self, text):
         found = self.page.get_by_text(re.compile(text)).first
         found.wait_for()
@@ -130,11 +147,7 @@ def test_two_corrections_of_one_report(people, demo_store, working_unit):
     ada, bo = people
     for person in people:
         person.open(f"units?unit={unit}&as_of={shared.today()}")
-        person.page.get_by_text("Correct the machine's details or a report").click()
-        person.page.wait_for_timeout(1_500)  # a list that opens while the page moves closes again
-        person.page.get_by_role("combobox", name="What to correct").fill(made)
-        person.page.get_by_role("option", name=re.compile(made)).first.click()
-        person.settle()
+        person.choose_to_correct(made)
         person.fill("Who corrects it", person.name)
     ada.fill("Symptom", "dark")
     ada.press("Save the correction")

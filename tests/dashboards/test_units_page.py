@@ -102,7 +102,7 @@ def test_a_contradiction_shows_both_versions_and_is_settled_and_undone(machine, 
 
 
 def test_a_report_is_taken_back(machine, demo_store):
-    page = machine("S-010")
+    page = machine("S-010", show_correct="True")
     record = reads_of(demo_store, "S-010").filter(kind="retired")["record"][0]
     page.selectbox(key="amend_record").set_value(record).run()
     page.button(key="amend_take_back").click().run()
@@ -112,7 +112,7 @@ def test_a_report_is_taken_back(machine, demo_store):
 
 
 def test_the_details_of_the_machine_are_corrected(machine, demo_store):
-    page = machine("S-075")
+    page = machine("S-075", show_correct="True")
     own = known_records(demo_store, ("units",), as_of=None)["units"].filter(unit="S-075")
     record = own["record"][0]
     page.selectbox(key="amend_record").set_value(record).run()

@@ -10,7 +10,7 @@ change of page it draws what the address says but computes with the default.
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from datetime import date
 from typing import Any
 
@@ -20,6 +20,7 @@ import words
 _DEFAULTS = "address_defaults"
 _REFUSED, _HEAD = "address_refused", "address_head"
 _LONGEST = 40  # signs of what an address said
+_MOST = 5  # things a list of an address asked for
 
 
 def choice(
@@ -45,7 +46,7 @@ def several(name: str, options: Sequence[str], default: Sequence[str] = ()) -> d
         wanted = [text for text in told if text in known]
         return wanted if wanted or told == [""] else None
 
-    return _keep(name, list(default), read, lambda values: set(values) <= known)
+    return _keep(name, list(default), read, lambda values: set(values) <= known, known=known)
 
 
 def number(name: str, low: float, high: float, default: float | None) -> dict[str, Any]:
@@ -143,12 +144,13 @@ def _keep(
     *,
     lacks: str = "",
     said: bool = True,
+    known: Collection[str] | None = None,
 ) -> dict[str, Any]:
     state = st.session_state
     state[_DEFAULTS] = {**state.get(_DEFAULTS, {}), name: default}
     told = st.query_params.get_all(name)
     value = read(told) if told else None
-    refused = value is None and any(told)
+    refused = [one for one in told if value is None or (known is not None and one not in known)]
     if value is None:
         value = state.get(name)
         if value is None or not fits(value):
@@ -158,8 +160,15 @@ def _keep(
     state[name] = value
     _write(name)
     if said:
-        _say(name, told if refused else [], value, lacks)
+        _say(name, [text for text in refused if text], value, lacks)
     return {"key": name, "persist_state": "session", "on_change": write, "args": (name,)}
+
+
+def _shortened(texts: Sequence[str]) -> str:
+    """What an address said, of many the first few, each of them to so many signs."""
+    first = [text if len(text) <= _LONGEST else f"{text[:_LONGEST]}…" for text in texts[:_MOST]]
+    more = len(texts) - _MOST
+    return ", ".join(first) + (f" and {more} more" if more > 0 else "")
 
 
 def _say(name: str, told: Sequence[str], value: object, lacks: str) -> None:
@@ -168,7 +177,8 @@ def _say(name: str, told: Sequence[str], value: object, lacks: str) -> None:
     if refused is None or _HEAD not in st.session_state:
         return
     if told:
-        text = told[-1] if len(told[-1]) <= _LONGEST else f"{told[-1][:_LONGEST]}…"
+        each = told if isinstance(value, list) else told[-1:]
+        text = _shortened(each)
         instead = ", ".join(map(str, value)) if isinstance(value, list) else value
         shown = f"it shows {instead}" if instead not in (None, "") else "nothing is chosen for it"
         asked = f"The address asks for {name}={text}, which this page cannot show: {shown}."

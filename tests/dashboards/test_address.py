@@ -18,6 +18,7 @@ def _asked():
     st.number_input("Horizon", 0.5, 9.0, step=0.5, **address.number("horizon", 0.5, 9.0, 2.0))
     lacks = "No machine {} is here."
     st.selectbox("Unit", ["A", "B"], **address.choice("unit", ["A", "B"], None, lacks=lacks))
+    st.multiselect("Model", ["M1", "M2"], **address.several("model", ["M1", "M2"]))
 
 
 @pytest.fixture
@@ -55,8 +56,39 @@ def test_a_machine_that_is_not_there_is_named_and_its_name_is_no_html(asked):
     assert len(line) < 120
 
 
+def test_of_a_list_what_is_not_there_is_named_and_the_others_are_shown(asked):
+    page = asked(model=["NOPE", "M1", "M9"])
+    (line,) = _lines(page)
+    assert line.endswith(
+        "The address asks for model=NOPE, M9, which this page cannot show: it shows M1."
+    )
+    assert page.multiselect(key="model").value == ["M1"]
+    page.number_input(key="months").set_value(30).run()
+    assert len(_lines(page)) == 1  # until somebody chooses
+    page.multiselect(key="model").set_value(["M1", "M2"]).run()
+    assert not _lines(page)
+
+
+def test_of_a_list_without_one_that_is_there_all_are_named_in_short(asked):
+    page = asked(model=[f"X{n}" for n in range(7)])
+    (line,) = _lines(page)
+    assert "model=X0, X1, X2, X3, X4 and 2 more, which" in line
+    assert "nothing is chosen for it" in line
+    assert page.multiselect(key="model").value == []
+
+
+@pytest.mark.parametrize("view", ["due", "curves"])
+def test_a_page_shows_the_models_there_are_and_names_the_others(small_store, open_view, view):
+    small_store([("A-1", "M1", "working", "2019-05-01"), ("B-1", "M2", "failed", "2018-05-01")])
+    page = open_view(view, model=["M1", "NOPE"])
+    assert not page.exception
+    (line,) = _lines(page)
+    assert "model=NOPE, which this page cannot show: it shows M1." in line
+    assert page.multiselect(key="model").value == ["M1"]
+
+
 def test_nothing_is_said_of_what_can_be(asked):
-    page = asked(unit="A", months="30", horizon="3")
+    page = asked(unit="A", months="30", horizon="3", model=["M1", "M2"])
     assert not _lines(page)
     months = page.number_input(key="months").value
     assert (months, type(months)) == (30, int)

@@ -4,6 +4,7 @@ from datetime import date
 from pathlib import Path
 
 import address
+import page_names
 import polars as pl
 import shared
 import streamlit as st
@@ -83,7 +84,7 @@ def _show(found: ExpectedAnswer, models: list[str]) -> None:
     )
     _table(each)
     for note in found.notes:
-        st.caption(f":material/info: {words.escaped(note)}")
+        st.caption(f":material/info: {words.escaped(page_names.instead_of_commands(note))}")
 
 
 def _table(each: pl.DataFrame) -> None:

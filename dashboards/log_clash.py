@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 import amend_form
 import form
 import log_save
+import page_names
 import polars as pl
 import record_words
 import shared
@@ -24,9 +25,10 @@ def draw(place: shared.Place, units: Sequence[str], kind: str, seen: Sequence[st
     clash: Clash | None = state.get("log_clash")
     if clash is None:
         if state.get("log_error"):
-            st.error(words.escaped(state["log_error"]), icon=":material/error:")
+            said = page_names.instead_of_commands(state["log_error"])
+            st.error(words.escaped(said), icon=":material/error:")
         return
-    said = words.escaped(str(clash))
+    said = words.escaped(page_names.instead_of_commands(str(clash)))
     said = said[:1].upper() + said[1:]
     with st.container(border=True):
         if clash.meanwhile:

@@ -8,6 +8,7 @@ import form
 import form_machines
 import form_photos
 import form_readings
+import page_names
 import shared
 import streamlit as st
 import words
@@ -90,7 +91,7 @@ def what_happened(place: shared.Place) -> None:
     with st.container(border=True):
         st.success(f"Recorded: {what}. {records}{photos}", icon=":material/check:")
         for note in done["notes"]:
-            st.caption(f":material/info: {words.escaped(note)}")
+            st.caption(f":material/info: {words.escaped(page_names.instead_of_commands(note))}")
         st.button(
             "Take it back" if len(ids) == 1 else "Take them back",
             icon=":material/undo:",

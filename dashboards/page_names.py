@@ -23,10 +23,12 @@ _ADDED: Mapping[str, str] = {"offer": "Parts", "position": "Parts"}
 _OTHERWISE_ADDED = "Bring in data"
 _KINDS = "unit|model|position|batch|offer|stock|shop|price|step"
 _NAMED = "|".join([*_PAGES, "amend"])
-# Between backticks a command is whole; without them it ends after its name, and a kind of record.
+# Between backticks a command is whole; without them it ends after its name, and a kind of record,
+# or after what is to be set in a record.
 _COMMAND = re.compile(
-    r"(?P<with>\bwith )?(?:`fleet (?P<whole>[^`]+)`|"
-    rf"\bfleet (?P<bare>add(?: (?:{_KINDS})\b)?|(?:{_NAMED})\b))"
+    r"(?P<with>\bwith:? )?(?:`fleet (?P<whole>[^`]+)`|"
+    rf"\bfleet (?P<bare>add(?: (?:{_KINDS})\b)?|"
+    rf"amend \S+(?: --set [^\s=]+=[^\s;,.]+)+|(?:{_NAMED})\b))"
 )
 
 

@@ -198,6 +198,6 @@ _WHAT_FIRST = """There is no store at `{store}` yet. Make one, then open this pa
 
 _EMPTY = """The store has no machines yet. Bring some in, then come back:
 
-- `fleet import FOLDER` takes record files (models, units, reports) or open repair data;
-- `fleet add model`, then `fleet add unit`, enters one by hand;
+- the page Bring in data takes record files (models, units, reports) or open repair data;
+- on the command line `fleet add model`, then `fleet add unit`, enters one by hand;
 - `fleet demo` builds a separate store with invented records, to look around."""

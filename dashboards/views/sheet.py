@@ -2,6 +2,7 @@ import access
 import address
 import choose_machine
 import form
+import page_names
 import reads
 import shared
 import sheet_reads
@@ -81,7 +82,7 @@ def _take_it(sheet: BenchSheet, page: str) -> None:
     if sheet.why_due:
         st.markdown(f"**Why it is here:** {words.escaped(sheet.why_due)}")
     for note in sheet.notes:
-        st.caption(f":material/info: {words.escaped(note)}")
+        st.caption(f":material/info: {words.escaped(page_names.instead_of_commands(note))}")
     with st.container(horizontal=True):
         st.download_button(
             "Download the sheet (HTML)",

@@ -64,7 +64,7 @@ def main() -> None:
 
 
 def _choose() -> Settings:
-    with st.expander("How reports are read", icon=":material/tune:"):
+    with st.expander("How reports are read", icon=":material/tune:", key="fold_suspects_asked"):
         cause = st.selectbox(
             "Failures of unknown cause",
             list(words.UNKNOWN_CAUSE),
@@ -102,7 +102,9 @@ def _batches(rows: pl.DataFrame, said: Sequence[str]) -> None:
     st.header("Batches", anchor=False)
     st.markdown("\n".join(f"- {_sentence(line)}" for line in said))
     if rows.is_empty():
-        st.info("No batch is named in these lives; say which batch a machine has (fleet add).")
+        st.info(
+            "No batch is named in these lives; say on the page One machine which batch each has."
+        )
         return
     drawn = rows.filter(pl.col("failures") > 0.0).head(_BY_EYE)
     if not drawn.is_empty():

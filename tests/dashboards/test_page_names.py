@@ -15,6 +15,13 @@ SAID = {
     "`fleet plan` says in which month, `fleet sheet S-1` prints the sheet": (
         "the page Plan and order says in which month, the page Bench sheet prints the sheet"
     ),
+    "correct it with: fleet amend R-1 --set COLUMN=VALUE": "correct it on the page Parts",
+    "say when: fleet amend R-1 --set date=2019 --set notes=x; or leave it": (
+        "say when: the page Parts; or leave it"
+    ),
+    "correct the record with fleet amend before any verdict": (
+        "correct the record on the page Parts before any verdict"
+    ),
     "fleet due lists the machines": "the page Due list lists the machines",
     "a fleet of forty; fleets differ": "a fleet of forty; fleets differ",
     "`fleet restore` brings it back": "`fleet restore` brings it back",  # on no page

@@ -35,10 +35,10 @@ def main() -> None:
         asked, told = _ask()
         found = choose_reads.choice(place.key, place.as_of, unit, asked, told)
         _say(found)
+        shared.caution()  # before the ways of going on: most of them open the machine
         _options(found, asked.years)
         _rules(place, found.model)
     shared.show_notes(tuple(_plain(note) for note in found.notes))
-    shared.caution()
 
 
 def _unit(place: shared.Place) -> str:
@@ -62,7 +62,7 @@ def _unit(place: shared.Place) -> str:
 
 def _ask() -> tuple[Asked, Told]:
     """What is asked for: years, its state, prices and chances instead of the records'."""
-    with st.expander("Years, prices and chances", icon=":material/tune:"):
+    with st.expander("Years, prices and chances", icon=":material/tune:", key="fold_choose_asked"):
         one, two, three = st.columns(3)
         years = one.number_input(
             "Over how many years",

@@ -59,10 +59,10 @@ def main() -> None:
             return
         shown = _choose(found.frame)
         _models(found, shown)
+        shared.caution()  # before the jobs: one that did not cure is opened again
         _jobs(found.jobs.filter(pl.col("model").is_in(shown["model"].implode())), place)
         _readings(found.positions.filter(pl.col("model").is_in(shown["model"].implode())))
     shared.show_notes(tuple(_said(note) for note in found.notes))
-    shared.caution()
 
 
 def _said(note: str) -> str:

@@ -17,10 +17,13 @@ def test_the_tab_names_the_page(empty_store, open_view, monkeypatch):
 
 
 def test_a_word_stands_there_until_the_page_does(monkeypatch):
-    drawn = []
+    places, drawn = [], []
 
     class Word:
         caption = empty = staticmethod(lambda *text: drawn.append(text))
+
+        def __init__(self):
+            places.append(self)
 
     monkeypatch.setattr(st, "session_state", {})
     monkeypatch.setattr(st, "empty", Word)
@@ -31,6 +34,7 @@ def test_a_word_stands_there_until_the_page_does(monkeypatch):
     assert drawn[1:] == [()]
     with opening.said("Due list"):  # seen before: nothing comes and goes
         assert len(drawn) == 2
+    assert len(places) == 2  # its place is kept all the same: what is below stays where it is
 
 
 @pytest.mark.parametrize("view", ["today", "due", "plan"])
@@ -49,6 +53,24 @@ def test_the_caution_stands_once_before_the_ways_to_a_machine(built_demo, open_v
     ]
     assert order[0] == "caution"
     assert "way" in order
+
+
+@pytest.mark.parametrize(
+    ("view", "asked", "before"),
+    [
+        ("choose", {"unit": "S-075"}, "What could be done"),
+        ("outcomes", {}, "Job by job"),
+    ],
+)
+def test_the_caution_stands_before_what_sends_somebody_to_a_machine(
+    built_demo, open_view, monkeypatch, view, asked, before
+):
+    monkeypatch.setenv("FLEET_STORE", str(built_demo))
+    page = open_view(view, as_of="2026-06-30", **asked)
+    assert not page.exception
+    assert len([w for w in page.warning if "nplug" in w.value]) == 1
+    order = [e.value for e in _all(page.main) if e.type in ("warning", "header")]
+    assert next(i for i, said in enumerate(order) if "nplug" in said) < order.index(before)
 
 
 def _all(block):

@@ -3,8 +3,8 @@
 With H(t) = (t / factor)^shape exp(-shape s), s the log scale, a row counts
 log h(t) - H(t) + H(entry) for an exact age, the same by differences for intervals, less the log of
 P(entry < T <= known_by). Rows of one factor need two sums a cell; rows whose window is closed on
-both sides, and rows that are an average over several factors or causes, are worked out one by one.
-METHODS: posterior
+both sides, and rows that are an average over several factors or causes, are worked out one by one,
+or read off a table (tabled_terms) where many have the same blanks. METHODS: posterior
 """
 
 from collections.abc import Iterator
@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 from fleet.fits.grid.evidence import Evidence
 from fleet.fits.grid.stress import NODE_WEIGHTS
+from fleet.fits.grid.tabled_terms import can_be_tabled, tabled_terms
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -50,8 +51,9 @@ def plain_terms(rows: Evidence, log_factor: Floats, shape: Floats, log_scale: Fl
     Windows of forgetful rows are left to `forgetting`.
     """
     watched = powers(rows.low, log_factor, shape)
-    entered = powers(rows.entry, log_factor, shape)
-    entered[rows.forgetful] = 0.0
+    entered = np.zeros_like(watched)
+    late = (rows.entry > 0.0) & ~rows.forgetful
+    entered[late] = powers(rows.entry[late], log_factor[late], shape)
     exact = rows.low == rows.high
     cell, count = rows.cell, rows.count
     hazard = add_by_cell(cell, count[:, None] * (watched - entered), rows.cells)
@@ -71,7 +73,8 @@ def plain_terms(rows: Evidence, log_factor: Floats, shape: Floats, log_scale: Fl
     ):
         for part in _parts(np.flatnonzero(mine), shape.size * log_scale.shape[1]):
             gap = powers(end[part], log_factor[part], shape) - start[part]
-            logs = log_failed(gap[:, :, None] * shrink[cell[part]])
+            # near 0 logs are as good as 0: nothing is added up but logs
+            logs = np.log(-np.expm1(-gap[:, :, None] * shrink[cell[part]]))
             out += add_by_cell(cell[part], sign * count[part, None, None] * logs, rows.cells)
     return out
 
@@ -84,7 +87,16 @@ def mixed_terms(rows: Evidence, log_factors: Floats, shape: Floats, log_scale: F
     """
     out = np.zeros((rows.cells, shape.size, log_scale.shape[1]))
     size = shape.size * log_scale.shape[1] * log_factors.shape[1]
-    for part in _parts(np.arange(rows.cell.size), size):
+    single = rows.unsure
+    blanks = rows.site.which_blank
+    for kind in np.unique(blanks[~single]):
+        alike = ~single & (blanks == kind)
+        such = rows.take(alike)
+        if can_be_tabled(such):
+            out += tabled_terms(such, log_factors[alike], shape, log_scale)
+        else:
+            single |= alike
+    for part in _parts(np.flatnonzero(single), size):
         some = np.zeros(rows.cell.size, bool)
         some[part] = True
         mine = rows.take(some)

@@ -13,7 +13,6 @@ import numpy as np
 import numpy.typing as npt
 
 from fleet.fits.grid.evidence import Evidence
-from fleet.fits.grid.row_terms import log_failed
 from fleet.fits.grid.stress import (
     NODE_WEIGHTS,
     NODES,
@@ -48,20 +47,29 @@ def site_law(full: Evidence, pilot: Pilot) -> SiteLaw:
     some = np.zeros(full.cell.size, bool)
     some[::step] = True
     rows = full.take(some)
-    heat, use = rows.site.ambient_c, rows.site.log_hours
-    has_heat, has_use = full.site.tells_heat, full.site.tells_use
+    values = (
+        rows.site.ambient_c if full.site.tells_heat else None,
+        rows.site.log_hours if full.site.tells_use else None,
+    )
+    # a set seen from new on came to be known whatever its heat and use
+    met = rows.take((rows.entry > 0.0) | ~np.isnan(rows.known_by))
 
-    def worse(x: Floats) -> float:
+    def worse(x: Floats) -> tuple[float, Floats]:
         law = _law(x, told)
-        log = np.zeros(rows.cell.size)
-        if has_heat:
-            log -= 0.5 * ((heat - law.mean_c) / law.sd_c) ** 2 + np.log(law.sd_c)
-        if has_use:
-            log -= 0.5 * ((use - law.mean_use) / law.sd_use) ** 2 + np.log(law.sd_use)
-        log -= _log_known(rows, law, pilot)
-        return float(_LEAN * (x**2).sum() / 2.0 - (rows.count * log).sum())
+        chance, slope = _known(met, law, pilot)
+        for place, value in enumerate(values):
+            if value is not None:
+                mean, sd = (law.mean_c, law.sd_c) if place == 0 else (law.mean_use, law.sd_use)
+                away = (value - mean) / sd
+                chance += float((rows.count * (0.5 * away**2 + np.log(sd))).sum())
+                slope[2 * place] -= float((rows.count * away).sum()) / sd
+                slope[2 * place + 1] -= float((rows.count * (away**2 - 1.0)).sum()) / sd
+        by_x = slope * [told.sd_c, law.sd_c, told.sd_use, law.sd_use] + _LEAN * x
+        return float(_LEAN * (x**2).sum() / 2.0) + chance, by_x
 
-    found = minimize(worse, np.zeros(4), method="L-BFGS-B", bounds=[(-3.0, 3.0), (-1.0, 1.0)] * 2)
+    found = minimize(
+        worse, np.zeros(4), method="L-BFGS-B", jac=True, bounds=[(-3.0, 3.0), (-1.0, 1.0)] * 2
+    )
     return _law(found.x, told)
 
 
@@ -75,30 +83,50 @@ def _law(x: Floats, told: SiteLaw) -> SiteLaw:
     )
 
 
-def _log_known(rows: Evidence, law: SiteLaw, pilot: Pilot) -> Floats:
-    """Log chance of each set to live until it was met, or to fail within its window."""
+def _known(rows: Evidence, law: SiteLaw, pilot: Pilot) -> tuple[float, Floats]:
+    """Sum of the log chances of the sets to live until they were met, or to fail within their
+    window, and its slope in mean and standard deviation of heat and of use.
+    """
     site = rows.site
-    factor, weight = np.zeros((1, 1)), np.ones((1, 1))
+    heat, use = np.zeros(1), np.zeros(1)
+    by_heat, by_use = heat, use
+    weight = np.ones((1, 1))
     if site.tells_heat:
         at = law.mean_c + law.sd_c * NODES
-        factor = factor + log_heat_factor(at, pilot.strength, site.usual_c)[:, None]
+        heat = log_heat_factor(at, pilot.strength, site.usual_c)
+        by_heat = np.full(NODES.size, (heat[1] - heat[0]) / (at[1] - at[0]))
         weight = weight * NODE_WEIGHTS[:, None]
     if site.tells_use:
         at = law.mean_use + law.sd_use * NODES
-        factor = factor + log_use_factor(at, pilot.calendar, site.usual_hours)
+        use = log_use_factor(at, pilot.calendar, site.usual_hours)
+        by_use = pilot.calendar * np.exp(use) - 1.0
         weight = weight * NODE_WEIGHTS
-    log_scale = pilot.log_scale + factor.ravel()
+    log_scale = (pilot.log_scale + heat[:, None] + use).ravel()
+    chance, slope = _chances(rows, log_scale, pilot.shape)
+    mean = chance @ weight.ravel() + 1e-300
+    by_node = ((rows.count / mean) @ slope * weight.ravel()).reshape(weight.shape)
+    slope_of = [
+        (part.sum(), (part * (NODES if part.size > 1 else 0.0)).sum())
+        for part in (by_node.sum(axis=1) * by_heat, by_node.sum(axis=0) * by_use)
+    ]
+    return float(rows.count @ np.log(mean)), np.array(slope_of).ravel()
+
+
+def _chances(rows: Evidence, log_scale: Floats, shape: float) -> tuple[Floats, Floats]:
+    """(sets, nodes): chance to come to be known, and its slope in the log scale."""
     with np.errstate(divide="ignore"):
-        entry = _hazard(rows.entry, log_scale, pilot.shape)
-        ends = _hazard(rows.known_by, log_scale, pilot.shape)
-        within = np.where(
-            np.isnan(ends),
-            0.0,
-            log_failed(np.maximum(np.nan_to_num(ends, nan=1e300) - entry, 1e-300)),
-        )
-    return np.asarray(np.log(np.exp(within - entry) @ weight.ravel() + 1e-300))
+        entry = _hazard(rows.entry, log_scale, shape)
+        lived = np.exp(-entry)
+        chance, slope = lived, shape * entry * lived
+        above = ~np.isnan(rows.known_by)
+        if above.any():
+            end = _hazard(rows.known_by[above], log_scale, shape)
+            gap = np.maximum(end - entry[above], 1e-300)
+            chance[above] = lived[above] * -np.expm1(-gap)
+            slope[above] -= shape * end * np.exp(-end)
+    return chance, slope
 
 
 def _hazard(age: Floats, log_scale: Floats, shape: float) -> Floats:
-    """(sets, nodes); NaN for NaN. Beyond the largest nothing lives anyway."""
+    """(sets, nodes). Beyond the largest nothing lives anyway."""
     return np.asarray(np.exp(np.minimum(shape * (np.log(age)[:, None] - log_scale), _LARGEST)))

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 Mask = npt.NDArray[np.bool_]
 
 _LN2_PER_TEN = np.log(2.0) / 10.0
@@ -69,8 +70,14 @@ class Site:
     @property
     def blank(self) -> Mask:
         """Sets of which something is blank that others tell."""
+        return np.asarray(self.which_blank > 0)
+
+    @property
+    def which_blank(self) -> Ints:
+        """What is blank of each set that others tell: 1 heat, 2 use, 3 both, 0 neither."""
         no_heat = np.isnan(self.ambient_c) & self.tells_heat
-        return np.asarray(no_heat | (np.isnan(self.log_hours) & self.tells_use))
+        no_use = np.isnan(self.log_hours) & self.tells_use
+        return np.asarray(no_heat + 2 * no_use.astype(np.int64))
 
     def log_factors(self, strength: float, calendar: float) -> Floats:
         """Log of the factor on each life, (sets, nodes); for blanks at the nodes of their law.

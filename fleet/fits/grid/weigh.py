@@ -117,8 +117,9 @@ def _weigh_once(
     )
     stress = stress_points(axes, prior)
     likelihoods, logs = [], []
+    parts = _Parts.of(evidence)
     for point in stress:
-        for terms in _likelihoods(evidence, point, axes, memories):
+        for terms in _likelihoods(parts, point, axes, memories):
             top = terms.max(axis=(1, 2), keepdims=True)
             held = np.einsum("cks,csmt->ckmt", np.exp(power * (terms - top)), kernel, optimize=True)
             log = np.log(held + _TINY).sum(axis=0) + power * top.sum()
@@ -137,23 +138,44 @@ def _weigh_once(
     )
 
 
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class _Parts:
+    """The rows by how they are worked out."""
+
+    every: Evidence
+    mixed: Mask
+    plain_rows: Evidence
+    mixed_rows: Evidence
+    forgetful_rows: Evidence
+
+    @classmethod
+    def of(cls, evidence: Evidence) -> "_Parts":
+        mixed = evidence.mixed
+        return cls(
+            every=evidence,
+            mixed=mixed,
+            plain_rows=evidence.take(~mixed),
+            mixed_rows=evidence.take(mixed),
+            forgetful_rows=evidence.take(evidence.forgetful),
+        )
+
+
 def _likelihoods(
-    evidence: Evidence,
+    parts: _Parts,
     point: StressPoint,
     axes: Axes,
     memories: tuple[float, ...],
 ) -> Floats:
     """(memories, cells, shapes, scales) of one strength of heat and use."""
     shape, log_scale = np.exp(axes.log_shape), axes.log_scale
+    evidence, mixed = parts.every, parts.mixed
     factors = evidence.site.log_factors(point.strength, point.calendar)
-    mixed = evidence.mixed
-    plain = ~mixed
-    out = plain_terms(evidence.take(plain), factors[plain, 0], shape, log_scale)
+    out = plain_terms(parts.plain_rows, factors[~mixed, 0], shape, log_scale)
     if mixed.any():
-        out = out + mixed_terms(evidence.take(mixed), factors[mixed], shape, log_scale)
-    if not evidence.forgetful.any():
+        out = out + mixed_terms(parts.mixed_rows, factors[mixed], shape, log_scale)
+    rows = parts.forgetful_rows
+    if not rows.cell.size:
         return out[None]
-    rows = evidence.take(evidence.forgetful)
     lasting = np.array(memories) / evidence.origin_years
     return out + forgetting_terms(rows, factors[evidence.forgetful], shape, log_scale, lasting)
 

@@ -280,3 +280,28 @@ def test_rows_are_put_in_order_of_their_cells(small):
     assert held.cell.tolist() == [0, 1, 2]
     assert held.low.tolist() == [2.0, 3.0, 1.0]
     assert pl.Series(held.entry).sum() == 0.0
+
+
+@pytest.mark.parametrize("shapes", [SHAPES, np.array([0.4, 3.0, 17.0])])
+@pytest.mark.parametrize("blank", ["heat", "use", "both"])
+def test_rows_with_blanks_are_read_off_tables_as_one_by_one(monkeypatch, small, blank, shapes):
+    rng = np.random.default_rng(7)
+    kinds = [*KINDS.values(), *UNSURE.values()]
+    rows = []
+    for _ in range(300):
+        heat, use = rng.uniform(15.0, 40.0), rng.uniform(500.0, 6000.0)
+        rows.append(
+            kinds[rng.integers(len(kinds))]
+            | {"count": rng.uniform(0.2, 3.0), "ambient_c": heat if blank == "use" else None}
+            | {"hours_per_year": use if blank == "heat" else None}
+        )
+    told = [{"low": 5.0, "ambient_c": t, "hours_per_year": 900.0 * (t - 15)} for t in (18.0, 31.0)]
+    evidence = small.evidence(*rows, *told, cell=np.arange(302) // 101)
+    factors = evidence.site.log_factors(0.9, 0.4)
+    scales = np.log([[8.0, 11.0, 15.0, 20.0]]) + np.array([[0.0], [0.1], [0.2]])
+    mine = evidence.mixed
+    assert mine.sum() == 300
+    quick = mixed_terms(evidence.take(mine), factors[mine], shapes, scales)
+    monkeypatch.setattr(row_terms, "can_be_tabled", lambda rows: False)
+    slow = mixed_terms(evidence.take(mine), factors[mine], shapes, scales)
+    assert quick == pytest.approx(slow, rel=0.0, abs=1e-6 * evidence.count[mine].sum())

@@ -1,8 +1,11 @@
 """Factors on lives from heat and use, by hand."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
+from fleet.fits.grid import site_law as law_of
 from fleet.fits.grid.stress import NODE_WEIGHTS, NODES, Site, log_heat_factor, log_use_factor
 
 NAN = float("nan")
@@ -110,3 +113,31 @@ def test_a_part_of_the_sets_keeps_the_law_of_all():
     assert part.ambient_c.tolist()[0] == 30.0
     assert part.law == site.law
     assert part.log_factors(1.0, 0.3) == pytest.approx(site.log_factors(1.0, 0.3)[[1, 3]])
+
+
+@pytest.mark.parametrize("told", ["heat", "use", "both"])
+def test_the_law_of_what_may_be_blank_is_the_highest_point(monkeypatch, small, told):
+    rng = np.random.default_rng(3)
+    rows = [
+        {"low": float(low), "high": float(low) if i % 2 else None}
+        | {"entry": float(entry) if i % 3 else 0.0}
+        | {"known_by": float(low) + 4.0 if i % 4 == 1 else None}
+        | {"ambient_c": None if told == "use" else float(heat)}
+        | {"hours_per_year": None if told == "heat" else float(use)}
+        for i, (entry, low, heat, use) in enumerate(
+            zip(rng.uniform(1, 8, 80), rng.uniform(8, 20, 80), rng.normal(25, 5, 80),
+                np.exp(rng.normal(7.5, 0.6, 80)), strict=True)
+        )
+    ]  # fmt: skip
+    asked = {}
+
+    def keep(worse, start, **_):
+        asked["worse"] = worse
+        return SimpleNamespace(x=start)
+
+    monkeypatch.setattr("scipy.optimize.minimize", keep)
+    pilot = law_of.Pilot(shape=3.0, log_scale=np.log(15.0), strength=0.9, calendar=0.4)
+    law_of.site_law(small.evidence(*rows), pilot)
+    x, step = np.array([0.3, -0.2, 0.4, 0.1]), 1e-6 * np.eye(4)
+    slopes = [(asked["worse"](x + s)[0] - asked["worse"](x - s)[0]) / 2e-6 for s in step]
+    assert asked["worse"](x)[1] == pytest.approx(slopes, rel=1e-6, abs=1e-6)

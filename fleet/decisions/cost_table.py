@@ -4,9 +4,11 @@ Draws share few shapes, and the incomplete gamma function is dear: it is worked 
 shape, on a grid of log ages, and joined by straight lines. METHODS: best-age-by-draws
 """
 
+from copy import copy
+
 import numpy as np
 
-from fleet.decisions.weibull_life import LARGEST, Floats
+from fleet.decisions.weibull_life import LARGEST, Floats, Whole
 
 _LOW, _HIGH, _NODES = np.log(1e-4), np.log(1e2), 700
 
@@ -24,6 +26,12 @@ class CostTable:
         hazard = np.exp(np.minimum(found[:, None] * np.log(age), LARGEST))
         mean = np.exp(gammaln(1.0 + 1.0 / found))[:, None]
         self._lived = mean * gammainc(1.0 / found[:, None], hazard)
+
+    def take(self, rows: Whole) -> "CostTable":
+        """The tables of some rows of the shapes."""
+        some = copy(self)
+        some._row, some._shape = self._row[rows], self._shape[rows]
+        return some
 
     def survival(self, log_age: Floats) -> Floats:
         """R at log ages."""

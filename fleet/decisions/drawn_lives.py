@@ -89,7 +89,9 @@ class DrawnLives:
         `place` as in `even_steps`.
         """
         out = np.zeros((cell.size, self.draws))
-        heat, use = self.tells_heat()[cell], self.tells_use()[cell]
+        # where no draw has heat or use change a life there is nothing to work out
+        heat = (self.tells_heat() & (self.heat != 0.0).any(axis=1))[cell]
+        use = (self.tells_use() & (self.calendar != 1.0).any(axis=1))[cell]
         if heat.any():
             warm = _filled(ambient_c, self.mean_c[cell], self.sd_c[cell], self.draws, _HEAT, place)
             warm -= self.usual_c[cell][:, None]
@@ -157,12 +159,26 @@ def quantiles(values: Floats, weight: Floats, shares: tuple[float, ...]) -> list
 
     Both (rows, draws); values may be infinite.
     """
+    if weight.size and (weight == weight[:, :1]).all() and (weight[:, 0] > 0.0).all():
+        return _of_equal(values, shares)
     order = np.argsort(values, axis=1)
     ranked = np.take_along_axis(values, order, axis=1)
     reached = np.cumsum(np.take_along_axis(weight, order, axis=1), axis=1)
     out = []
     for share in shares:
-        short = reached < share * reached[:, -1:] * (1.0 - 1e-12)
-        place = np.minimum(short.sum(axis=1), values.shape[1] - 1)
+        place = np.minimum(_short_of(reached, share).sum(axis=1), values.shape[1] - 1)
         out.append(np.take_along_axis(ranked, place[:, None], axis=1)[:, 0])
     return out
+
+
+def _of_equal(values: Floats, shares: tuple[float, ...]) -> list[Floats]:
+    """The same where all weights of a row are alike: no need to put all values in order."""
+    count = values.shape[1]
+    reached = np.cumsum(np.ones((1, count)), axis=1)
+    places = [min(int(_short_of(reached, share).sum()), count - 1) for share in shares]
+    ranked = np.partition(values, places, axis=1)
+    return [np.asarray(ranked[:, place]) for place in places]
+
+
+def _short_of(reached: Floats, share: float) -> Mask:
+    return np.asarray(reached < share * reached[:, -1:] * (1.0 - 1e-12))

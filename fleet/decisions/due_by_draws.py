@@ -3,26 +3,25 @@
 METHODS: unit-draws, best-age-by-draws, chance, unseen
 """
 
-from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 import polars as pl
 
-from fleet.ages import DAYS_PER_YEAR, days, days_expr
+from fleet.ages import days, days_expr
 from fleet.decisions.actions import judge
 from fleet.decisions.best_ages import NEW_PARTS
-from fleet.decisions.best_ages_by_draws import Advice, best_ages, best_given_alive, long_run_rate
 from fleet.decisions.cell_facts import with_facts
 from fleet.decisions.chance import NO_SHARE
 from fleet.decisions.costs import check_costs
 from fleet.decisions.drawn_lives import DrawnLives
-from fleet.decisions.forecast import Units, forecast, unit_law
+from fleet.decisions.forecast import Units, forecast
 from fleet.decisions.policies import LEAST_COST, Policy
-from fleet.decisions.rates_to_come import check_new_lives, rates_to_come
+from fleet.decisions.rates_to_come import check_new_lives
 from fleet.decisions.risk_limit import ages_at_risk
+from fleet.decisions.unit_advice import unit_advice
 from fleet.decisions.unit_dates import most_urgent_first, with_ages, with_dates
-from fleet.decisions.weibull_life import Floats, Whole
+from fleet.decisions.weibull_life import Floats
 from fleet.errors import BadInput
 from fleet.frames import DUE, WORKING, check_frame
 
@@ -141,7 +140,7 @@ def _numbers(
             within = days(policy.within_years)
             advice = ages_at_risk(lives, own, age, limit=policy.limit, within=within)
         else:
-            advice = _advice(those, own, cells, lives, same=same)
+            advice = unit_advice(those, own, cells, lives, same=same)
         found = (chances.p_fail, chances.low, chances.high, chances.unseen)
         for name, values in zip(out, (*found, advice.age, advice.low, advice.high), strict=True):
             out[name][has] = values
@@ -186,74 +185,3 @@ def drawn_units(units: pl.DataFrame, *, as_of: date) -> Units:
         own_unknown=frame["own_unknown"].to_numpy(),
         prompt_share=numbers("prompt_share"),
     )
-
-
-@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
-class _Alike:
-    """Units whose best ages are the same: one of each, and which of them each unit is."""
-
-    first: Whole
-    which: Whole
-
-
-def _advice(
-    units: pl.DataFrame, own: Units, cells: pl.DataFrame, lives: DrawnLives, *, same: bool
-) -> Advice:
-    """Best ages of every unit, judged again for those past them that still live."""
-    planned, failure, age, new_life = (
-        np.array(units[c].cast(pl.Float64).fill_null(np.nan).to_numpy())
-        for c in ("planned_cost", "failure_cost", "age", "new_life")
-    )
-    oldest = own.old_cell >= 0  # the due date of a partly renewed set is that of its oldest parts
-    judged = Units(
-        **{n: getattr(own, n) for n in Units.__slots__ if n not in ("cell", "old_cell")},
-        cell=np.where(oldest, own.old_cell, own.cell),
-        old_cell=np.full(own.cell.size, -1),
-    )
-    alike = _alike(judged, lives, planned, failure, new_life)
-    some = judged.take(alike.first)
-    law = unit_law(lives, some)
-    cp, cf = planned[alike.first], failure[alike.first]
-    if same:
-        rate = long_run_rate(law.shape, law.log_scale, law.weight, cp, cf)
-    else:
-        rate = rates_to_come(units[alike.first], cells, lives)
-    new = best_ages(law.shape, law.log_scale, law.weight, cp, cf, None if same else rate)
-    best = new.age[alike.which]
-    past = np.flatnonzero(np.isfinite(best) & (age > best))
-    if past.size and not same:
-        which = alike.which[past]
-        best[past] = best_given_alive(
-            law.shape, law.log_scale, law.weight, cp, cf, rate, which, age[past]
-        )
-        best[past] = np.where(best[past] <= age[past], new.age[which], best[past])
-    low, high = new.low[alike.which], new.high[alike.which]
-    return Advice(age=best, low=np.minimum(low, best), high=np.maximum(high, best))
-
-
-def _alike(
-    units: Units, lives: DrawnLives, planned: Floats, failure: Floats, new_life: Floats
-) -> _Alike:
-    """Units of one cell with the same heat, use, costs and new parts; with blanks also of about
-    one age.
-    """
-    heat, use = lives.tells_heat()[units.cell], lives.tells_use()[units.cell]
-    no_use = ~(units.hours > 0.0) & use  # nobody powers a machine for no hours a year: blank
-    blank = (np.isnan(units.ambient_c) & heat) | no_use | units.own_unknown
-    seen = np.maximum((units.youngest + units.oldest) / 2.0 - units.silent, 0.0)
-    key = pl.DataFrame(
-        {
-            "cell": units.cell,
-            "heat": np.where(heat, np.nan_to_num(units.ambient_c, nan=-999.0).round(1), 0.0),
-            "use": np.where(use, np.log(np.fmax(units.hours, 1e-9)).round(2), 0.0),
-            "seen": np.where(blank, (seen / DAYS_PER_YEAR).round(0), 0.0),
-            "planned": planned,
-            "failure": failure,
-            "new_life": np.log(new_life).round(2),  # lives within 1 % are taken as one
-        }
-    ).with_row_index("row")
-    named = key.with_columns(
-        first=pl.col("row").first().over([c for c in key.columns if c != "row"])
-    )
-    first, which = np.unique(named["first"].to_numpy(), return_inverse=True)
-    return _Alike(first=first.astype(np.int64), which=which)

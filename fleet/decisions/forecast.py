@@ -6,13 +6,14 @@ blank of its heat and use, a batch nobody knows. METHODS: unit-draws, chance, un
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from fleet.decisions.drawn_lives import DrawnLives, even_steps, hazard_at, quantiles
 from fleet.decisions.weibull_life import Floats, Mask, Whole
 
-_AT_ONCE = 4096  # units worked on together
+_AT_ONCE = 512  # units worked on together: what they take stays in the cache
 _HALF = 0.5  # share of the board's hazard that old positions of a partly renewed set carry
 _SEED = 40
 
@@ -62,14 +63,14 @@ def forecast(lives: DrawnLives, units: Units, *, horizon: float, level: float) -
     tail = (1.0 - level) / 2.0
     for place in _blocks(units.cell.size):
         law = unit_law(lives, units.take(place))
-        added = law.added(law.age, law.age + horizon)
-        chance = -np.expm1(-added)
+        now = law.hazard(law.age)
+        chance = -np.expm1(now - law.hazard(law.age + horizon))
         out["p_fail"][place] = (law.weight * chance).sum(axis=1)
         low, high = quantiles(chance, law.weight, (tail, 1.0 - tail))
         # where the draws lie far apart their mean may lie beyond a quantile
         out["low"][place] = np.minimum(low, out["p_fail"][place])
         out["high"][place] = np.maximum(high, out["p_fail"][place])
-        out["unseen"][place] = _unseen(law, units.prompt_share[place])
+        out["unseen"][place] = _unseen(law, now, units.prompt_share[place])
     return Chances(**out)
 
 
@@ -90,22 +91,28 @@ class UnitLaw:
     older_by: Floats | None
     old_share: Floats | None
 
-    def added(self, start: Floats, end: Floats) -> Floats:
-        """Cumulative hazard from one age of the present set to another."""
-        new = hazard_at(self.shape, self.log_scale, end) - hazard_at(
-            self.shape, self.log_scale, start
-        )
+    def hazard(self, age: Floats) -> Floats:
+        """Cumulative hazard at an age of the present set."""
+        new = hazard_at(self.shape, self.log_scale, age)
         if (
             self.old_share is None
             or self.old_shape is None
             or self.old_log_scale is None
             or self.older_by is None
         ):
-            return np.asarray(new)
-        old = hazard_at(self.old_shape, self.old_log_scale, end + self.older_by) - hazard_at(
-            self.old_shape, self.old_log_scale, start + self.older_by
-        )
+            return new
+        old = hazard_at(self.old_shape, self.old_log_scale, age + self.older_by)
         return np.asarray((1.0 - self.old_share) * new + self.old_share * old)
+
+    def added(self, start: Floats, end: Floats) -> Floats:
+        """Cumulative hazard from one age of the present set to another."""
+        return np.asarray(self.hazard(end) - self.hazard(start))
+
+    def take(self, rows: Mask) -> "UnitLaw":
+        """Some of the units."""
+        told = {name: getattr(self, name) for name in self.__slots__}
+        some: dict[str, Any] = {n: None if v is None else v[rows] for n, v in told.items()}
+        return UnitLaw(**some)
 
 
 def unit_law(lives: DrawnLives, units: Units, *, place: int | None = None) -> UnitLaw:
@@ -149,17 +156,17 @@ def _given_alive(law: UnitLaw, lives: DrawnLives, units: Units) -> UnitLaw:
     doubted = in_doubt(lives, units)
     weight = law.weight / law.weight.sum(axis=1, keepdims=True)
     if doubted.any():
-        logs = -law.added(np.zeros_like(law.seen), law.seen)
-        likely = np.exp(logs - logs.max(axis=1, keepdims=True))
-        weight = np.where(doubted[:, None], weight * likely, weight)
-        weight = weight / weight.sum(axis=1, keepdims=True)
+        mine = law.take(doubted)
+        logs = -mine.added(np.zeros_like(mine.seen), mine.seen)
+        likely = weight[doubted] * np.exp(logs - logs.max(axis=1, keepdims=True))
+        weight[doubted] = likely / likely.sum(axis=1, keepdims=True)
     fields = {name: getattr(law, name) for name in law.__slots__}
     return UnitLaw(**fields | {"weight": weight})
 
 
-def _unseen(law: UnitLaw, prompt_share: Floats) -> Floats:
+def _unseen(law: UnitLaw, now: Floats, prompt_share: Floats) -> Floats:
     """(1 - s) q / ((1 - s) q + 1 - q) for the chance q, over the draws, of failing since seen."""
-    failed = (law.weight * -np.expm1(-law.added(law.seen, law.age))).sum(axis=1)
+    failed = (law.weight * -np.expm1(law.hazard(law.seen) - now)).sum(axis=1)
     silent = (1.0 - prompt_share) * failed
     either = silent + (1.0 - failed)
     return np.asarray(np.divide(silent, either, out=np.zeros_like(silent), where=silent > 0))

@@ -4,11 +4,14 @@ Nothing in the list of a model hangs on another model once the posterior is ther
 is in its draws. While answers are kept, models of which nothing changed are not reckoned anew.
 """
 
+from concurrent.futures import ThreadPoolExecutor
+
 import polars as pl
 
 from fleet.flow.due_by_posterior import Asked, Inputs, due_of_inputs
 from fleet.flow.kept import fingerprint, part
 
+_THREADS = 2
 _TOGETHER = 1_000  # units at least in a part: each part costs some hundredths of a second by itself
 
 
@@ -16,7 +19,8 @@ def due_by_parts(inputs: Inputs, asked: Asked) -> pl.DataFrame:
     """The due list (frames.DUE) of all models; the same as of all at once."""
     from fleet.decisions.unit_dates import most_urgent_first
 
-    lists = [_part(cut, asked) for cut in _cut(inputs)]
+    with ThreadPoolExecutor(_THREADS) as pool:  # numpy lets go of the interpreter in long loops
+        lists = list(pool.map(lambda cut: _part(cut, asked), _cut(inputs)))
     if len(lists) < 2:
         return lists[0] if lists else due_of_inputs(inputs, asked)
     return most_urgent_first(pl.concat(lists))

@@ -5,10 +5,10 @@ import pytest
 from scipy.special import gamma, gammainc
 
 from fleet.decisions import age_replacement_weibull, one_time_weibull
+from fleet.decisions.best_age_past import best_given_alive
 from fleet.decisions.best_ages_by_draws import (
     LEAST_SAVING,
     best_ages,
-    best_given_alive,
     long_run_rate,
 )
 from fleet.decisions.cost_table import CostTable

@@ -6,7 +6,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from fleet.decisions.best_ages_by_draws import best_given_alive
+from fleet.decisions.best_age_past import best_given_alive
 from fleet.decisions.drawn_lives import DrawnLives
 from fleet.decisions.forecast import unit_law
 from fleet.decisions.moving_cost import Waiting, waiting

@@ -6,7 +6,7 @@ from itertools import starmap
 import numpy as np
 import polars as pl
 
-from fleet.fits.rows import Floats
+from fleet.fits.rows import Floats, Ints
 from fleet.frames import check_frame
 
 # One row a failure whose date is known well; days.
@@ -32,6 +32,7 @@ FEWEST = 4
 _DRAWS = 999
 _MOST = 300  # failures; beyond it pairs take too long
 _SWEEPS = 12
+_AT_ONCE = 100  # swaps
 _SEED = 90
 
 
@@ -80,22 +81,34 @@ def _counts(dates: Floats, window: float) -> Floats:
     return np.asarray(((after >= 0.0) & (after <= window)).sum(axis=2))
 
 
-def _most(dates: Floats, window: float) -> Floats:
-    step = max(1, 4_000_000 // dates.shape[1] ** 2)
-    blocks = [dates[i : i + step] for i in range(0, len(dates), step)]
-    return np.concatenate([_counts(block, window).max(axis=1) for block in blocks])
+def _most(dates: Floats, window: float) -> Ints:
+    """Most failures within a window, (draws,)."""
+    ordered = np.sort(dates, axis=1)
+    most = np.ones(len(dates), dtype=np.int64)
+    more = np.arange(len(dates))
+    for apart in range(1, dates.shape[1]):
+        within = (ordered[more, apart:] - ordered[more, :-apart]) <= window
+        more = more[within.any(axis=1)]
+        if not len(more):
+            break
+        most[more] += 1
+    return most
 
 
 def _exchanged(start: Floats, age: Floats, youngest: Floats, oldest: Floats) -> Floats:
     """Ages after many allowed swaps, (draws, failures), one chain a draw."""
     rng = np.random.default_rng(_SEED)
-    n, chains = len(age), np.arange(_DRAWS)
-    ages = np.tile(age, (_DRAWS, 1))
+    n, first = len(age), len(age) * np.arange(_DRAWS)
+    ages = np.tile(age, _DRAWS)
     low, high = np.minimum(youngest, age), np.maximum(oldest, age)
-    for _ in range(_SWEEPS * n):
-        i, j = rng.integers(n, size=_DRAWS), rng.integers(n, size=_DRAWS)
-        at_i, at_j = ages[chains, i], ages[chains, j]
-        ok = (at_j >= low[i]) & (at_j <= high[i]) & (at_i >= low[j]) & (at_i <= high[j])
-        ages[chains, i] = np.where(ok, at_j, at_i)
-        ages[chains, j] = np.where(ok, at_i, at_j)
-    return ages
+    swaps = _SWEEPS * n
+    for done in range(0, swaps, _AT_ONCE):
+        pairs = rng.integers(n, size=(min(_AT_ONCE, swaps - done), 2, _DRAWS))
+        # what each may take, looked up for many swaps at once
+        for (i, j), (low_i, low_j), (high_i, high_j) in zip(
+            pairs + first, low[pairs], high[pairs], strict=True
+        ):
+            at_i, at_j = ages[i], ages[j]
+            ok = (at_j >= low_i) & (at_j <= high_i) & (at_i >= low_j) & (at_i <= high_j)
+            ages[i], ages[j] = np.where(ok, at_j, at_i), np.where(ok, at_i, at_j)
+    return ages.reshape(_DRAWS, n)

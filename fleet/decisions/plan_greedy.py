@@ -19,11 +19,14 @@ def plan_by_date(problem: Problem, order: Sequence[int] | Whole, due: Whole) -> 
     hours, money = problem.capacity.copy(), problem.purse.copy()
     at_work = np.zeros((problem.models, problem.months), dtype=bool)
     month = np.full(due.size, problem.months, dtype=np.int64)
+    full = np.full(problem.models, problem.months)  # no month from there on has room for a job
     for job in np.asarray(order):
         if due[job] >= problem.months:
             month[job] = due[job]
             continue
         model = problem.model[job]
+        if due[job] >= full[model]:
+            continue
         first = ~at_work[model]
         need = problem.hours[model] + problem.setup_hours * first
         pay = problem.spend[model] + problem.setup_cost * first
@@ -36,6 +39,8 @@ def plan_by_date(problem: Problem, order: Sequence[int] | Whole, due: Whole) -> 
             hours[at] -= need[at]
             money[at] -= pay[at]
             at_work[model, at] = True
+        else:
+            full[model] = due[job]
     return month
 
 

@@ -1,9 +1,9 @@
 """Months of jobs by mixed-integer programming (HiGHS, by scipy), with a bound on what is missed.
 
-Few jobs are one program. Many are three: the bound is that of all jobs with every yes or no let go
-to a share; the months in which each model is set up are those of a program in which like jobs are
-taken together (up to some hundred jobs none are, and its own bound is the better one); then every
-job finds its month among those.
+Few jobs are one program. Of many the hours and the money of each month get prices, which give the
+bound; at those prices models are set up session by session; then every job finds its month among
+the sessions. Up to some hundred jobs one program of which only the sessions are whole follows,
+where the gap is still above what is near enough.
 METHODS: plan
 """
 
@@ -11,13 +11,15 @@ from dataclasses import replace
 
 import numpy as np
 
+from fleet.decisions.plan_prices import prices_of
 from fleet.decisions.plan_problem import Problem, Solution
 from fleet.decisions.plan_program import run_program
+from fleet.decisions.plan_sessions import sessions_alone, sessions_at
+from fleet.decisions.plan_shares import bound_by_shares
 from fleet.decisions.weibull_life import Floats, Whole
 
 EXACT = 1_600  # jobs times months that are solved as one program
-ONE_BY_ONE = 300  # jobs up to which none are taken together
-CLASSES = 120  # of like jobs, in all
+ONE_BY_ONE = 300  # jobs up to which a program of the sessions follows the prices
 _ROUNDING = 1e-6
 _NODES = 20
 _NODES_OF_JOBS = 40
@@ -38,21 +40,51 @@ def solve(problem: Problem, *, start: Whole, tolerance: float) -> Solution:
         return Solution(month=cheapest, cost=cost, bound=cost)
     if problem.cost.size <= EXACT:
         return _better(best, *_one_program(problem, best, tolerance), problem)
-    alone = np.ones(start.size)
-    few = start.size <= ONE_BY_ONE
-    if not few:
-        relaxed = run_program(
-            problem, alone, whole=None, tolerance=tolerance, best=best.cost, nodes=1
-        )
-        best = _better(best, None, relaxed.bound, problem)
-    folded, many = (problem, alone) if few else _folded(problem, classes(problem, CLASSES))
-    found = run_program(
-        folded, many, whole=False, tolerance=tolerance / 2.0, best=best.cost, nodes=_NODES
+    best = _by_prices(problem, best, tolerance)
+    if start.size > ONE_BY_ONE or best.gap <= tolerance:
+        return best
+    found = run_program(problem, np.ones(start.size), whole=False, tolerance=tolerance / 2.0,
+                        best=best.cost, nodes=_NODES)  # fmt: skip
+    best = _better(best, None, found.bound, problem)
+    if found.sessions is None:
+        return best
+    return _better(
+        best, _jobs_in(problem, found.sessions, best.cost, tolerance), best.bound, problem
     )
-    if few:
-        best = _better(best, None, found.bound, problem)
-    sessions = problem.sessions(start) if found.sessions is None else found.sessions
-    return _better(best, _jobs_in(problem, sessions, best.cost, tolerance), best.bound, problem)
+
+
+def _by_prices(problem: Problem, best: Solution, tolerance: float) -> Solution:
+    """The plan that prices of hours and money lead to, and a bound by them."""
+    prices = prices_of(problem, tolerance=tolerance)
+    near = prices.near()
+    if np.isinf(problem.capacity).all() and np.isinf(problem.purse).all():
+        sessions = sessions_alone(problem)
+        month = np.where(sessions[problem.model] > 0.0, problem.cost, np.inf).argmin(axis=1)
+        best = _better(best, np.asarray(month), prices.bound, problem)
+    else:
+        sessions = sessions_at(problem, prices, near)
+        month = _near_in(problem, sessions, near, best.cost, tolerance)
+        best = _better(best, month, prices.bound, problem)
+    if best.gap <= tolerance:
+        return best
+    return _better(best, None, bound_by_shares(problem, prices, near), problem)
+
+
+def _near_in(
+    problem: Problem, sessions: Floats, near: Whole, best: float, tolerance: float
+) -> Whole | None:
+    """Month of each job where the sessions are settled: those that are not `near` come after the
+    plan, where it costs them least.
+    """
+    after = np.where(sessions[problem.model, problem.months :] > 0.0,
+                     problem.cost[:, problem.months :], np.inf)  # fmt: skip
+    month = np.asarray(problem.months + after.argmin(axis=1))
+    own = replace(problem, cost=problem.cost[near], model=problem.model[near])
+    placed = _jobs_in(own, sessions, best, tolerance)
+    if placed is None:
+        return None
+    month[near] = placed
+    return month
 
 
 def _jobs_in(problem: Problem, sessions: Floats, best: float, tolerance: float) -> Whole | None:
@@ -117,30 +149,3 @@ def _better(best: Solution, month: Whole | None, bound: float, problem: Problem)
         if cost < best.cost:
             return Solution(month=month, cost=cost, bound=min(bound, cost))
     return Solution(month=best.month, cost=best.cost, bound=min(bound, best.cost))
-
-
-def classes(problem: Problem, most: int) -> Whole:
-    """The class of each job: jobs of one model, of about one best month and one cost of moving.
-
-    Sorted so, they are cut into runs of even length, about `most` in all, one at least a model.
-    """
-    size = max(1, -(-problem.model.size // most))
-    order = np.lexsort((problem.cost.sum(axis=1), problem.cost.argmin(axis=1), problem.model))
-    model = problem.model[order]
-    first = np.searchsorted(model, model, side="left")
-    run = (np.arange(model.size) - first) // size
-    new = np.concatenate(([True], (np.diff(run) != 0) | (np.diff(model) != 0)))
-    like = np.empty(model.size, dtype=np.int64)
-    like[order] = np.cumsum(new) - 1
-    return like
-
-
-def _folded(problem: Problem, like: Whole) -> tuple[Problem, Floats]:
-    """One row for each class, of its mean costs, and how many jobs each stands for."""
-    many = np.bincount(like).astype(float)
-    cost = np.zeros((many.size, problem.cost.shape[1]))
-    np.add.at(cost, like, problem.cost)
-    model = np.zeros(many.size, dtype=np.int64)
-    model[like] = problem.model
-    fields = {name: getattr(problem, name) for name in Problem.__slots__}
-    return Problem(**fields | {"cost": cost / many[:, None], "model": model}), many

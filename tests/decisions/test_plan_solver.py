@@ -8,9 +8,11 @@ import pytest
 
 from fleet.decisions import plan_solver
 from fleet.decisions.plan_greedy import plan_by_date
+from fleet.decisions.plan_prices import prices_of
 from fleet.decisions.plan_problem import Problem
 from fleet.decisions.plan_quiet import quiet_stdout
-from fleet.decisions.plan_solver import classes, solve
+from fleet.decisions.plan_shares import bound_by_shares
+from fleet.decisions.plan_solver import solve
 
 
 def problem(seed, *, jobs=6, models=2, months=3, setup=0.75, rate=12.0, capacity=4.0, purse=np.inf):
@@ -75,18 +77,50 @@ def test_small_plans_are_the_best_of_all(seed, limits):
     assert found.gap == pytest.approx(0.0, abs=1e-3)
 
 
+@pytest.mark.parametrize("limits", LIMITS.values(), ids=LIMITS)
+@pytest.mark.parametrize("one_by_one", [0, 300])
 @pytest.mark.parametrize("seed", range(3))
-def test_the_way_for_many_jobs_keeps_within_its_bound(seed, monkeypatch):
+def test_the_way_for_many_jobs_keeps_within_its_bound(seed, one_by_one, limits, monkeypatch):
     """On small plans too, so that it can be held against the best of all."""
     monkeypatch.setattr(plan_solver, "EXACT", 0)
-    monkeypatch.setattr(plan_solver, "CLASSES", 4)
-    one = problem(seed)
+    monkeypatch.setattr(plan_solver, "ONE_BY_ONE", one_by_one)
+    one = problem(seed, **limits)
     start = by_date(one)
     found = solve(one, start=start, tolerance=0.1)
     best = cheapest(one)
     assert one.fits(found.month)
     assert found.bound <= best + 1e-6 <= found.cost + 2e-6
     assert found.cost <= one.total(start)
+
+
+@pytest.mark.parametrize("limits", LIMITS.values(), ids=LIMITS)
+@pytest.mark.parametrize("seed", range(4))
+def test_no_plan_is_below_a_bound_by_prices_or_by_shares(seed, limits):
+    """Whatever the prices: those found, and others."""
+    one = problem(seed, **limits)
+    best = cheapest(one)
+    every = np.arange(one.model.size)
+    for tolerance in (0.01, 10.0):
+        prices = prices_of(one, tolerance=tolerance)
+        assert prices.bound <= best + 1e-6
+        for near in (every, every[:2], every[:0]):
+            assert bound_by_shares(one, prices, near) <= best + 1e-6
+
+
+def test_a_bound_by_shares_by_hand():
+    """Two jobs of one model, set-up 10, months at 0 and 3, or 8 and 4: both in the second, 17."""
+    one = Problem(
+        cost=np.array([[0.0, 3.0], [8.0, 4.0]]),
+        model=np.zeros(2, np.int64),
+        hours=np.ones(1),
+        spend=np.ones(1),
+        capacity=np.full(1, np.inf),
+        purse=np.full(1, np.inf),
+        setup_cost=10.0,
+    )
+    prices = prices_of(one, tolerance=1.0)
+    assert bound_by_shares(one, prices, np.arange(2)) == pytest.approx(17.0)
+    assert cheapest(one) == pytest.approx(17.0)
 
 
 @pytest.mark.parametrize("capacity", [6.0, 12.0, np.inf])
@@ -139,16 +173,6 @@ def test_hours_and_money_by_hand():
     assert one.total(month) == pytest.approx(
         one.cost[0, 0] + one.cost[1, 0] + one.cost[2, 1] + 9.0 * sessions
     )
-
-
-def test_classes_are_of_one_model_and_cover_all():
-    one = problem(5, jobs=200, models=4, months=12)
-    like = classes(one, 20)
-    assert like.min() == 0
-    assert set(like) == set(range(like.max() + 1))
-    for number in range(like.max() + 1):
-        assert len(set(one.model[like == number])) == 1
-    assert like.max() < 20 + 4
 
 
 def test_lines_of_the_library_itself_stay_out_of_the_results(capfd):

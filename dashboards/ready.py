@@ -125,6 +125,12 @@ def note_state(key: Key) -> bool:
         return True
 
 
+def is_newest(key: Key) -> bool:
+    """Whether no later state of the store has been seen."""
+    with _bench.changed:
+        return _bench.newest.get(key[0]) == key[1]
+
+
 def waiting(late: NotYet) -> None:
     """Say on the page what is being worked out; the page is drawn anew when it is there."""
     job = late.job

@@ -109,7 +109,7 @@ def open_page(title: str, lead: str, *, dated: bool = True) -> Place:
     if changed:
         from warming import warm  # it knows every page's answers, and they know this file
 
-        warm(place.key, as_of)
+        warm(place.key, as_of, today=place.today)
     return place
 
 

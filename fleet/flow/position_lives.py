@@ -35,7 +35,8 @@ def position_lives(
     """Join board lives with what reports and readings say of the culprit.
 
     `boards`: lives of whole sets of boards (frames.LIVES), `each`: lives by position of all
-    boards. `records`: positions, units, reports and readings as known.
+    boards of which something names a position. `records`: positions, units, reports and readings
+    as known.
     """
     found = culprits(boards, records["reports"])
     facts = boards.with_row_index("row").select(

@@ -1,11 +1,14 @@
 """Which capacitor fails? Positions of each model, most suspect first, judged and in words."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import polars as pl
 
+from fleet.flow.answers import READ
+from fleet.flow.kept import kept
 from fleet.flow.position_lives import PositionLives, position_lives
 from fleet.flow.position_told import FEWEST, carried
 from fleet.flow.position_words import position_words, what_is_taken_as_true
@@ -61,23 +64,49 @@ def which_position(
     are profile-likelihood limits of `level`. Frame: POSITIONS, ages in days; positions with three
     failures or more first, by the lower limit of their share.
     """
-    from fleet.flow.answers import choose_parts, lives
+    from fleet.flow.answers import choose_parts, table_of
     from fleet.flow.identifiable import set_apart
     from fleet.flow.known import known_records
 
     settings = settings or Settings()
-    table = lives(store, as_of=as_of, settings=replace(settings, by_position=False))
-    each = lives(store, as_of=as_of, settings=replace(settings, by_position=True))
+    known = known_records(store, READ, as_of=as_of)
+    table = table_of(known, as_of=as_of, settings=replace(settings, by_position=False))
     records = known_records(store, _READ, as_of=as_of)
     chosen, notes = choose_parts(table, ("model",), settings)
     whole = chosen.filter(pl.col("parts") != "partial")
-    found = position_lives(whole, each.lives, records, use_readings=use_readings)
+    each = lives_of_named(known, as_of=as_of, settings=settings)
+    found = position_lives(whole, each, records, use_readings=use_readings)
     apart = set_apart(whole, table, ("model",))[1]["model"].unique().to_list()
     frame = positions_of(found, level=level, without_ages=apart)
     told = what_is_taken_as_true(found) if found.failures.height else ()
     words = position_words(frame, found, level=level)
     unnamed = _without_positions(whole, found)
     return Answer(frame=frame, notes=(*words, *unnamed, *told, *notes))
+
+
+def lives_of_named(
+    known: Mapping[str, pl.DataFrame], *, as_of: date, settings: Settings
+) -> pl.DataFrame:
+    """Lives by position of the machines of which something names a position: of the others no
+    position lived longer than its board.
+    """
+    from fleet.lives import build_lives
+
+    return kept(
+        "lives of named positions",
+        [known.get(kind) for kind in READ],
+        (as_of, settings.unknown_cause, settings.degraded_as),
+        lambda: (
+            build_lives(
+                known,
+                as_of=as_of,
+                unknown_cause=settings.unknown_cause,
+                degraded_as=settings.degraded_as,
+                by_position=True,
+                where_named=True,
+            ).lives
+        ),
+    )
 
 
 def positions_of(

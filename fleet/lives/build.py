@@ -20,7 +20,7 @@ from fleet.lives.history import narrow_reports, order_events, place_reports
 from fleet.lives.inputs import Known, know
 from fleet.lives.notes import NO_BUILD, NO_ENROLMENT, write_notes
 from fleet.lives.observed import add_sources, first_watched, watched_sets
-from fleet.lives.positions import NO_POSITIONS, split_positions
+from fleet.lives.positions import NO_POSITIONS, only_named, split_positions
 from fleet.lives.runs import first_rows
 from fleet.lives.sets import find_sets
 from fleet.lives.table import LifeTable
@@ -35,6 +35,7 @@ def build_lives(
     unknown_cause: UnknownCause = "share",
     degraded_as: Literal["censored", "failed"] = "censored",
     by_position: bool = False,
+    where_named: bool = False,
 ) -> LifeTable:
     """Build the life table from what was known on a date.
 
@@ -52,6 +53,9 @@ def build_lives(
         Whether a recap because of a reading, of a machine that still worked, is a failure.
     by_position
         One life for each position instead of one for each board; `working` stays by unit.
+    where_named
+        With `by_position`: only of units of which a report or a batch names a position. Of all
+        others every position was watched as its board was, and no failure is told of one of them.
 
     Returns
     -------
@@ -72,6 +76,8 @@ def build_lives(
     working = running_units(units, board.sets, _recode(board.failures, unknown_cause))
     story, positionless = board, units.clear()
     if by_position:
+        if where_named:
+            units, placed = only_named(units, placed)
         units, placed, positionless = split_positions(units, placed, known.positions)
         story = follow_units(units, placed, known.batches, degraded=degraded)
     ends, history = _lives(story, units, shares, unknown_cause)

@@ -42,6 +42,19 @@ def split_positions(
     return split_units, split, without
 
 
+def only_named(units: pl.DataFrame, placed: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Units of which a report or a batch names a position, and their reports."""
+    several = pl.col("batch").str.contains(":", literal=True).fill_null(value=False)
+    every = pl.col("positions").str.strip_chars().str.to_lowercase() == "all"
+    told = placed.filter((pl.col("positions").is_not_null() & ~every) | several).select("idx")
+    made = units.filter(several).select("idx")
+    kept = pl.concat([told, made]).unique()
+    units, placed = (
+        frame.join(kept, on="idx", how="semi", maintain_order="left") for frame in (units, placed)
+    )
+    return units, placed
+
+
 def _named(texts: pl.Series) -> pl.DataFrame:
     """Positions that each text names: text, position. `all` names none."""
     return (

@@ -1,11 +1,12 @@
 """Which position failed, from record files: suspects, readings and shares worked by hand."""
 
+import random
 from datetime import date
 
 import polars as pl
 import pytest
 
-from fleet.flow.answers import lives
+from fleet.flow.answers import READ, lives
 from fleet.flow.caution import CAUTION
 from fleet.flow.culprits import culprits, named_positions
 from fleet.flow.entering import create_store
@@ -14,7 +15,12 @@ from fleet.flow.known import known_records
 from fleet.flow.position_lives import position_lives
 from fleet.flow.position_readings import judged_before, weigh
 from fleet.flow.table import Settings
-from fleet.flow.which_position import POSITIONS, position_rows, which_position
+from fleet.flow.which_position import (
+    POSITIONS,
+    lives_of_named,
+    position_rows,
+    which_position,
+)
 
 AS_OF = date(2025, 12, 31)
 MODELS = "model,kind\nM,radio\nN,radio\n"
@@ -223,6 +229,44 @@ FEW = "".join(
         ("E", 13, "", "all"),
     )
 ) + "".join(f"G{i},2014-01-01,working,,,\n" for i in range(6))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_machines_without_a_named_position_need_no_lives_by_position(make, seed):
+    rng = random.Random(seed)
+    told = [
+        ("working", "", ""), ("working", "", ""), ("failed", "capacitor", ""),
+        ("failed", "", ""), ("failed", "other", ""), ("repaired", "", ""),
+        ("recapped", "", "planned"), ("recapped", "", "failure"), ("recapped", "", "reading"),
+        ("board_swapped", "", ""),
+    ]  # fmt: skip
+    lines = []
+    for unit in range(120):
+        named = unit % 4 == 0
+        days = sorted(rng.sample(range(2006 * 12, 2026 * 12), rng.randint(1, 6)))
+        for day in days:
+            kind, cause, because = rng.choice(told)
+            able = kind in ("failed", "recapped") and cause != "other"
+            places = rng.choice(["C1", "C2;C10", "C10"]) if named and able else ""
+            places = "all" if able and not places and rng.random() < 0.3 else places
+            date_told = f"{day // 12}-{day % 12 + 1:02}-03"
+            lines.append(f"U{unit:03},{date_told},{kind},{cause},{places},{because}\n")
+    units = [
+        f"U{u:03},{rng.choice('MN')},{rng.choice(['2000-01-01', '1999', '2001-03'])},2005-06-01,"
+        f"{rng.choice(['working', 'working', 'failed'])}"
+        for u in range(120)
+    ]
+    store = make("".join(lines), units=units, positions=SPOTS + "N,C1,100uF,25,0.1\n")
+    known = known_records(store, READ, as_of=AS_OF)
+    records = known_records(store, ("positions", "units", "reports", "readings"), as_of=AS_OF)
+    boards = lives(store, as_of=AS_OF, settings=Settings()).lives
+    every = lives(store, as_of=AS_OF, settings=Settings(by_position=True)).lives
+    some = lives_of_named(known, as_of=AS_OF, settings=Settings())
+    assert 0 < some.height < every.height
+    whole, quick = (position_lives(boards, each, records) for each in (every, some))
+    assert whole.lives.height > boards.height
+    assert quick.lives.equals(whole.lives)
+    assert quick.positions.equals(whole.positions)
 
 
 def test_shares_by_hand_and_what_is_said(make):

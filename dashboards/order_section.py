@@ -1,10 +1,12 @@
 """The order of a plan's next months: the foot of the page of plan and order."""
 
+from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import address
+import narrow
 import page_names
 import polars as pl
 import shared
@@ -120,29 +122,32 @@ def _buy(found: Order, place: shared.Place) -> None:
     if found.buy.is_empty():
         return
     st.subheader("To buy", anchor=False)
-    st.dataframe(
-        found.buy.select(
-            _named().alias("Part"),
-            pl.col("quantity").alias("Pieces"),
-            pl.col("supplier").alias("Supplier"),
-            pl.col("unit_price").alias("Each"),
-            pl.col("line_total").alias("Together"),
-            pl.col("currency").alias("Currency"),
-            pl.col("description").alias("What it is"),
-            pl.col("positions").alias("For"),
-            pl.col("date_code_advice").alias("About its age"),
-        ),
-        hide_index=True,
-        placeholder="",
-        alt="Parts to buy, how many of each, at what price and from whom",
-        column_config={
-            "Part": st.column_config.TextColumn(pinned=True),
-            "Pieces": st.column_config.NumberColumn(width=60),
-            "Supplier": st.column_config.TextColumn(width=130),
-            "Each": _MONEY,
-            "Together": _MONEY,
-        },
+    table = found.buy.select(
+        _named().alias("Part"),
+        pl.col("quantity").alias("Pieces"),
+        pl.col("supplier").alias("Supplier"),
+        pl.col("unit_price").alias("Each"),
+        pl.col("line_total").alias("Together"),
+        pl.col("currency").alias("Currency"),
+        pl.col("description").alias("What it is"),
+        pl.col("positions").alias("For"),
+        pl.col("date_code_advice").alias("About its age"),
     )
+    with narrow.wide("order"):
+        st.dataframe(
+            table,
+            hide_index=True,
+            placeholder="",
+            alt="Parts to buy, how many of each, at what price and from whom",
+            column_config={
+                "Part": st.column_config.TextColumn(pinned=True),
+                "Pieces": st.column_config.NumberColumn(width=60),
+                "Supplier": st.column_config.TextColumn(width=130),
+                "Each": _MONEY,
+                "Together": _MONEY,
+            },
+        )
+    narrow.lines("order", [_bought(row) for row in table.iter_rows(named=True)])
     st.caption(f"Shipping included: {money(found.cost, found.currency)}.")
     name = f"order-{place.as_of.isoformat()}"
     with st.container(horizontal=True):
@@ -162,6 +167,21 @@ def _buy(found: Order, place: shared.Place) -> None:
         )
 
 
+def _bought(row: Mapping[str, Any]) -> str:
+    """A part to buy as a line for a phone."""
+    each, together = row["Each"], row["Together"]
+    currency = row["Currency"] or ""
+    return narrow.line(
+        f"{row['Pieces']} × {row['Part']}",
+        row["Supplier"] and f"from {row['Supplier']}",
+        None if each is None else f"{each:.2f} {currency} each",
+        None if together is None else f"{together:.2f} {currency} together",
+        row["What it is"],
+        row["For"] and f"for {row['For']}",
+        row["About its age"],
+    )
+
+
 def _named() -> pl.Expr:
     """The part with its capacitance and volts: what is read first, on a phone without scrolling."""
     said = pl.col("description")
@@ -178,21 +198,36 @@ def _measure(found: Order) -> None:
     if found.measure.is_empty():
         return
     st.subheader("Measure or ask before ordering", anchor=False)
-    take_away.shown(
-        found.measure.select(
-            pl.col("model").alias("Model"),
-            pl.col("position").alias("Position"),
-            pl.col("measure_first").list.join(", ").alias("What"),
-            pl.col("part").alias("Part in mind"),
-            pl.col("needed").alias("Machines"),
-            pl.col("advice").alias("What is known"),
-        ),
-        "measure-before-ordering",
-        hide_index=True,
-        placeholder="",
-        alt="Places of which something is to be measured or asked before parts are ordered",
-        column_config={"Model": st.column_config.TextColumn(pinned=True)},
+    table = found.measure.select(
+        pl.col("model").alias("Model"),
+        pl.col("position").alias("Position"),
+        pl.col("measure_first").list.join(", ").alias("What"),
+        pl.col("part").alias("Part in mind"),
+        pl.col("needed").alias("Machines"),
+        pl.col("advice").alias("What is known"),
     )
+    with narrow.wide("measure"):
+        take_away.rows(
+            table,
+            hide_index=True,
+            placeholder="",
+            alt="Places of which something is to be measured or asked before parts are ordered",
+            column_config={"Model": st.column_config.TextColumn(pinned=True)},
+        )
+    narrow.lines(
+        "measure",
+        [
+            narrow.line(
+                f"{model} {position}",
+                what,
+                part and f"part in mind {part}",
+                words.counted(machines, "machine"),
+                known,
+            )
+            for model, position, what, part, machines, known in table.iter_rows()
+        ],
+    )
+    take_away.table(table, "measure-before-ordering", what="Table")
 
 
 def _places(found: Order) -> None:

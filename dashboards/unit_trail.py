@@ -1,7 +1,11 @@
 """Who did what to the records of one machine: a fold of its page."""
 
+from collections.abc import Mapping
+from typing import Any
+
 import access
 import address
+import narrow
 import polars as pl
 import shared
 import streamlit as st
@@ -33,14 +37,22 @@ def draw(found: OneMachine, place: shared.Place) -> None:
             + (f" {nameless:,} came without a name." if nameless else "")
         )
         table = _table(rows)
-        take_away.shown(
-            table,
-            f"{found.unit}-who-did-what",
-            what="Who did what",
-            hide_index=True,
-            placeholder="",
-            alt=f"Who wrote what about {found.unit}, the latest first",
-        )
+        with narrow.wide("unit_trail"):
+            take_away.rows(
+                table,
+                hide_index=True,
+                placeholder="",
+                alt=f"Who wrote what about {found.unit}, the latest first",
+            )
+        narrow.lines("unit_trail", [_line(row) for row in table.iter_rows(named=True)])
+        take_away.table(table, f"{found.unit}-who-did-what", what="Who did what")
+
+
+def _line(row: Mapping[str, Any]) -> str:
+    """A row of the table for a phone."""
+    head = ", ".join(str(row[name]) for name in ("When (UTC)", "Who") if row.get(name))
+    rest = [f"{name.lower()} {row[name]}" for name in ("Through", "Record") if row.get(name)]
+    return narrow.line(head, ": ".join(row[n] for n in ("Did", "What") if row.get(n)), *rest)
 
 
 def _table(rows: pl.DataFrame) -> pl.DataFrame:

@@ -1,5 +1,6 @@
 import access
 import address
+import narrow
 import polars as pl
 import reads
 import shared
@@ -109,16 +110,26 @@ def _table(rows: pl.DataFrame) -> None:
         if people
         else f"{words.counted(rows.height, 'line')}; nobody gave a name."
     )
-    st.dataframe(
-        _in_few_columns(rows.head(_SHOWN)),
-        hide_index=True,
-        placeholder="",
-        alt="Who did what, the newest first",
-        column_config={
-            "Who": st.column_config.TextColumn(pinned=True, width=100),
-            "What was done": st.column_config.TextColumn(width=250),
-            "When": st.column_config.TextColumn(width=130),
-        },
+    shown = _in_few_columns(rows.head(_SHOWN))
+    with narrow.wide("trail"):
+        st.dataframe(
+            shown,
+            hide_index=True,
+            placeholder="",
+            alt="Who did what, the newest first",
+            column_config={
+                "Who": st.column_config.TextColumn(pinned=True, width=100),
+                "What was done": st.column_config.TextColumn(width=250),
+                "When": st.column_config.TextColumn(width=130),
+            },
+        )
+    told = shown.select("When", "Who", "What was done", "Through", "Record")
+    narrow.lines(
+        "trail",
+        [
+            narrow.line(f"{when}, {who}", what, through, record and f"record {record}")
+            for when, who, what, through, record in told.iter_rows()
+        ],
     )
     if rows.height > _SHOWN:
         st.caption(f"The newest {_SHOWN:,} of {rows.height:,}; the file holds all of them.")
@@ -127,7 +138,7 @@ def _table(rows: pl.DataFrame) -> None:
 
 
 def _in_few_columns(rows: pl.DataFrame) -> pl.DataFrame:
-    """Who and what first: on a phone no more is seen at once."""
+    """Who and what first, then the rest in few columns."""
     kind, many = pl.col("kind"), pl.col("records")
     of = (
         pl.when(pl.col("unit").is_not_null())

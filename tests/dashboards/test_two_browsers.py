@@ -164,3 +164,37 @@ def test_two_corrections_of_one_report(people, demo_store, working_unit):
     settled = reports(demo_store, unit).filter(by="Bo")
     assert settled.select("symptom", "positions").row(0) == ("dark", "C3")
     assert not reports(demo_store, unit)["record"].is_in([made]).any()
+
+
+def test_the_second_may_correct_what_the_first_saved(people, demo_store, working_unit):
+    unit = working_unit[0]
+    before = reports(demo_store, unit)
+    ada, bo = people
+    for person in people:
+        person.open(f"log?unit={unit}&log_kind=failed")
+        person.fill("Who reports it", person.name)
+        person.page.get_by_role("radio", name="not known").click()
+        person.fill("Symptom", f"seen by {person.name}")
+    ada.press("Save the report")
+    ada.says(f"Recorded: {unit}")
+    bo.press("Save the report")
+    bo.says("Nothing is saved yet: While this was typed")
+
+    bo.press("Correct theirs")
+    # The fields of their record stand below those of the form.
+    theirs = bo.page.get_by_label("Symptom", exact=True).last
+    assert theirs.input_value() == "seen by Ada"
+    theirs.fill("hums, and no display")
+    theirs.press("Enter")
+    bo.settle()
+    bo.fill("Who corrects it", "Bo")
+    bo.press("Save the correction")
+    bo.page.get_by_text("Nothing is saved yet").first.wait_for(state="detached")
+    bo.settle()
+
+    now = reports(demo_store, unit)
+    assert now.height == before.height + 1  # one report, corrected; Bo's own is still typed
+    corrected = now.filter(symptom="hums, and no display")
+    assert corrected["by"].to_list() == ["Bo"]
+    assert "seen by Ada" not in set(now["symptom"])
+    assert bo.page.get_by_label("Symptom", exact=True).input_value() == "seen by Bo"

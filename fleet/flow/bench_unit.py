@@ -119,12 +119,11 @@ def _event(row: _Row) -> Event:
 def _recaps(records: Mapping[str, pl.DataFrame], model: str, as_of: date) -> str | None:
     """How its recaps turned out, the chance of the next one, and early failures beyond luck."""
     from fleet.flow.outcome_words import LUCK, early_words
-    from fleet.flow.outcomes import EARLY_MONTHS, outcomes_of
+    from fleet.flow.outcomes import EARLY_MONTHS, outcomes_of_model
 
-    found = outcomes_of(records, as_of=as_of).frame.filter(model=model)
-    if found.is_empty() or not found["jobs"][0]:
+    row = outcomes_of_model(records, model, as_of=as_of)
+    if row is None or not row["jobs"]:
         return None
-    row = found.row(0, named=True)
     said = (
         f"{row['cured']} of {row['jobs']} worked afterwards and did not fail early; the next one "
         f"succeeds with a chance of {100 * row['success']:.0f} in 100"

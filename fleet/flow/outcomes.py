@@ -7,11 +7,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import polars as pl
 
 from fleet.ages import days
 from fleet.flow.answers import READ
+from fleet.flow.kept import kept
 from fleet.flow.outcome_early import early_beside_luck
 from fleet.flow.outcome_readings import BEFORE_AFTER, before_and_after, readings_of_jobs
 from fleet.flow.outcome_words import notes_of, words_of
@@ -51,7 +53,7 @@ def success_of(
     `records`: known frames as `build_lives` reads them. A job succeeded when the machine worked
     afterwards and did not fail again within `early_months`.
     """
-    counted = _with_success(_jobs(records, as_of=as_of, early_months=early_months))
+    counted = _with_success(jobs_done(records, as_of=as_of, early_months=early_months))
     return _success(counted, records, level=level)
 
 
@@ -77,7 +79,7 @@ def outcomes_of(
     level: float = LEVEL,
 ) -> Outcomes:
     """The same of known frames of the kinds READ_FOR_OUTCOMES."""
-    done = _jobs(records, as_of=as_of, early_months=early_months)
+    done = jobs_done(records, as_of=as_of, early_months=early_months)
     both = before_and_after(done, records["readings"], records["positions"], records["units"])
     jobs = (
         _with_success(done)
@@ -99,10 +101,49 @@ def outcomes_of(
     )
 
 
-def _jobs(records: Mapping[str, pl.DataFrame], *, as_of: date, early_months: float) -> pl.DataFrame:
+def outcomes_of_model(
+    records: Mapping[str, pl.DataFrame],
+    model: str,
+    *,
+    as_of: date,
+    early_months: float = EARLY_MONTHS,
+    level: float = LEVEL,
+) -> Mapping[str, Any] | None:
+    """The row of one model in `frame` as far as it says how recaps turned out: SUCCESS and
+    early_watched, early_failed, early_expected and early_chance; None without a recap under watch.
+
+    What fresh parts do is learned only where a recap failed early: else the last two are null.
+    """
+    jobs = _with_success(jobs_done(records, as_of=as_of, early_months=early_months))
+    own = jobs.filter(pl.col("counted") & (pl.col("model") == model))
+    if own.is_empty():
+        return None
+    row = _success(jobs, records, level=level).row(
+        by_predicate=pl.col("model") == model, named=True
+    )
+    whole = own.filter("whole", (pl.col("watched") > 0) | pl.col("failed_early"))
+    early = {"early_watched": whole.height, "early_failed": int(whole["failed_early"].sum()),
+             "early_expected": None, "early_chance": None}  # fmt: skip
+    if early["early_failed"]:
+        found = early_beside_luck(
+            records, jobs, as_of=as_of, early_months=early_months, model=model
+        )
+        early |= found.row(0, named=True)
+    return {**row, **early}
+
+
+def jobs_done(
+    records: Mapping[str, pl.DataFrame], *, as_of: date, early_months: float
+) -> pl.DataFrame:
+    """lives.recaps.RECAPS of known frames; the same ones are read once while answers are kept."""
     from fleet.lives.recaps import recaps_of
 
-    return recaps_of(records, as_of=as_of, early_days=days(early_months / 12.0))
+    return kept(
+        "jobs done",
+        [records.get(kind) for kind in READ],
+        (as_of, early_months),
+        lambda: recaps_of(records, as_of=as_of, early_days=days(early_months / 12.0)),
+    )
 
 
 def _with_success(jobs: pl.DataFrame) -> pl.DataFrame:

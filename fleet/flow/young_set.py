@@ -19,13 +19,11 @@ def young_set_words(
     """
     if model is None or not _is_young(sets, as_of):
         return ()
-    from fleet.ages import days
     from fleet.flow.known import known_records
-    from fleet.flow.outcomes import EARLY_MONTHS, READ_FOR_OUTCOMES
-    from fleet.lives.recaps import recaps_of
+    from fleet.flow.outcomes import EARLY_MONTHS, READ_FOR_OUTCOMES, jobs_done
 
     records = known_records(store, READ_FOR_OUTCOMES, as_of=as_of)
-    jobs = recaps_of(records, as_of=as_of, early_days=days(EARLY_MONTHS / 12.0)).filter(
+    jobs = jobs_done(records, as_of=as_of, early_months=EARLY_MONTHS).filter(
         (pl.col("model") == model) & (pl.col("how") == "recapped") & pl.col("whole")
         & ~pl.col("history")
     )  # fmt: skip

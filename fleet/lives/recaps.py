@@ -57,7 +57,7 @@ def recaps_of(
     capacitor's failure), unless it was, after a recap of some positions, at others. Raises BadFrame
     for a frame that is not as `known_schema` says.
     """
-    settled = settle_units(know(records, as_of), as_of)
+    settled = settle_units(know(_with_jobs(records), as_of), as_of)
     working = settled.units.filter(pl.col("because") == "working").select("idx", "enrolled")
     events = order_events(settled.placed, working, degraded=False)
     jobs = (
@@ -73,6 +73,20 @@ def recaps_of(
         .sort("unit", "set_no")
         .select(pl.col(c).cast(t) for c, t in RECAPS.items())
     )
+
+
+def _with_jobs(records: Mapping[str, pl.DataFrame]) -> dict[str, pl.DataFrame]:
+    """The records of those units alone that a job was told of: each unit is judged by itself."""
+    reports, units = records.get("reports"), records.get("units")
+    if reports is None or units is None or not {"unit", "kind"} <= set(reports.columns):
+        return dict(records)
+    jobs = reports.filter(pl.col("kind").is_in(list(REPLACING))).select("unit").unique()
+    mine = {
+        kind: frame.join(jobs, on="unit", how="semi", maintain_order="left")
+        for kind, frame in (("reports", reports), ("units", units))
+        if "unit" in frame.columns
+    }
+    return {**records, **mine}
 
 
 def _spell() -> pl.Expr:

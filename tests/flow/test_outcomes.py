@@ -12,7 +12,7 @@ from fleet.flow.importing import import_files
 from fleet.flow.known import known_records
 from fleet.flow.outcome_early import later_than
 from fleet.flow.outcome_words import early_words
-from fleet.flow.outcomes import READ_FOR_OUTCOMES, outcomes, success_of
+from fleet.flow.outcomes import READ_FOR_OUTCOMES, outcomes, outcomes_of_model, success_of
 from fleet.frames import EVIDENCE, SUCCESS
 
 CUT = date(2026, 6, 30)
@@ -133,6 +133,21 @@ def test_nothing_recorded(tmp_path):
     assert found.frame.is_empty()
     assert found.jobs.is_empty()
     assert success_of(known_records(path, READ_FOR_OUTCOMES, as_of=CUT), as_of=CUT).is_empty()
+
+
+def test_a_model_by_itself_is_told_the_same_as_beside_the_others(store):
+    """M recapped twice, failing again early once; N and P have no machine."""
+    path = store(
+        [recapped(0), "u0,2010-05-01,failed,,,,capacitor", recapped(1), working(1, "2011-01-01"),
+         "u2,2012-01-01,failed,,,,capacitor", working(3, "2015-01-01")]
+    )  # fmt: skip
+    whole = of(outcomes(path, as_of=CUT).frame)
+    records = known_records(path, READ_FOR_OUTCOMES, as_of=CUT)
+    alone = outcomes_of_model(records, "M", as_of=CUT)
+    assert whole["early_failed"] == 1
+    assert whole["early_chance"] is not None
+    assert alone == {name: whole[name] for name in alone}
+    assert outcomes_of_model(records, "N", as_of=CUT) is None
 
 
 # Readings

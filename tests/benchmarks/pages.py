@@ -34,7 +34,7 @@ sys.path.insert(0, str(APP.parent))
 
 VIEWS = (
     "today", "due", "plan", "units", "sheet", "log", "parts", "outcomes", "curves", "suspects",
-    "choose", "backtest", "health", "bring_in",
+    "choose", "backtest", "health", "bring_in", "trail",
 )  # fmt: skip
 _OF_ONE = ("units", "sheet", "log", "choose")  # opened on one machine
 _EMPTY_PAGE = 'import streamlit as st\n\nst.title("Nothing")\n'

@@ -234,10 +234,11 @@ def _planned(
         )  # fmt: skip
     placed = place_jobs(ready.jobs, ready.moving, spans, bench.bench, not_before=ready.there)
     days = days_to_jobs(placed, ready, asked.as_of)
-    jobs = jobs_of(placed, chances_by(ready.lives, ready.units, days))
+    p_fail_before = chances_by(ready.lives, ready.units, days)
+    jobs = jobs_of(placed, p_fail_before)
     later = later_of(placed, end)
     which = fullest(placed) if lost is None else lost
-    changed = () if which is None else (if_lost(ready, placed, which, asked.as_of),)
+    changed = () if which is None else (if_lost(ready, placed, which, asked.as_of, p_fail_before),)
     if chosen and changed:
         jobs = jobs.join(changed[0].moves, on="unit", how="left", maintain_order="left")
     counts = failures_of(ready, placed, days, later, asked)

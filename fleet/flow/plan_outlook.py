@@ -59,15 +59,21 @@ def failures_of(
     }
 
 
-def if_lost(ready: Ready, placed: Placed, month: int, as_of: date) -> Lost:
-    """What changes when a month of the plan (its index) has no hours."""
+def if_lost(
+    ready: Ready, placed: Placed, month: int, as_of: date, p_fail_before: Floats
+) -> Lost:  # fmt: skip
+    """What changes when a month of the plan (its index) has no hours. `p_fail_before`: chance of
+    each unit to fail before its day as planned (chances_by of days_to_jobs).
+    """
     anew = lose_month(placed, month)
     before, after = days_to_jobs(placed, ready, as_of), days_to_jobs(anew, ready, as_of)
     was, now = placed.planned, anew.planned
     both = was & now
+    other_day = np.flatnonzero(before != after)
+    p_fail_then = p_fail_before.copy()
+    p_fail_then[other_day] = chances_by(ready.lives, ready.units.take(other_day), after[other_day])
     fails = [
-        float((ready.alive * chances_by(ready.lives, ready.units, d))[was | now].sum())
-        for d in (before, after)
+        float((ready.alive * chance)[was | now].sum()) for chance in (p_fail_before, p_fail_then)
     ]
     moves = days_of(anew).select("unit", on_if_lost="on").filter(pl.Series(was | now))
     return Lost(

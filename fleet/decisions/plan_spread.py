@@ -27,6 +27,20 @@ class Count:
     high: float
 
 
+class _ByKey:
+    """Adds up rows of the same key, all at once: numpy's add.at goes number by number."""
+
+    def __init__(self, key: Whole) -> None:
+        self.order = np.argsort(key, kind="stable")
+        ranked = key[self.order]
+        self.first = np.flatnonzero(np.diff(ranked, prepend=-1))
+        self.key = ranked[self.first]
+
+    def to(self, sums: Floats, rows: Floats) -> None:
+        """Into a view of `sums`, a row a key."""
+        sums[self.key] += np.add.reduceat(rows[self.order], self.first, axis=0)
+
+
 def chances_by(lives: DrawnLives, units: Units, days: Floats) -> Floats:
     """Chance of each unit to fail within its own number of days, given that it works now."""
     out = np.empty(days.size)
@@ -63,10 +77,11 @@ def failing_by(
         fails = -np.expm1(-law.added(law.age, law.age + days[rows][:, None]))
         tilted = alive[rows][:, None] * fails * doubt
         expected = alive[rows] * (law.weight * fails).sum(axis=1)
-        np.add.at(mean, (own, model[rows]), tilted)
-        np.add.at(squares, (own, model[rows]), tilted**2)
-        np.add.at(likely, (own, model[rows]), expected[:, None] * doubt)
-        np.add.at(counted, (own, model[rows]), expected)
+        add = _ByKey(own * count + model[rows])
+        add.to(mean.reshape(2 * count, -1), tilted)
+        add.to(squares.reshape(2 * count, -1), tilted**2)
+        add.to(likely.reshape(2 * count, -1), expected[:, None] * doubt)
+        add.to(counted.reshape(2 * count), expected)
         weight[model[rows]] = base
     doubted = levelled(mean[1][:, None, :], likely[1], counted[1], weight)[:, 0, :]
     moved = np.divide(doubted, mean[1], out=np.ones_like(doubted), where=mean[1] > 0.0)

@@ -1,11 +1,13 @@
 """Start-up, exit codes, and what is said when something goes wrong."""
 
+import os
 import subprocess
 import sys
 
 import pytest
 
 from fleet import __version__
+from fleet.cli import main
 from fleet.errors import StoreProblem
 from fleet.flow import answers
 
@@ -41,6 +43,16 @@ def test_log_loads_no_statistics(club, store):
     assert "duckdb" in loaded
     for slow in ("scipy", "altair", "lifelines", "streamlit", "rich"):
         assert slow not in loaded
+
+
+@pytest.mark.parametrize(("given", "kept"), [(None, "1"), ("3", "3")])
+def test_linear_algebra_takes_no_threads_of_its_own(monkeypatch, given, kept):
+    monkeypatch.setenv("OPENBLAS_NUM_THREADS", given or "")
+    if given is None:
+        monkeypatch.delenv("OPENBLAS_NUM_THREADS")
+    monkeypatch.setattr("fleet.cli.app.app", lambda prog_name: None)
+    main()
+    assert os.environ["OPENBLAS_NUM_THREADS"] == kept
 
 
 def test_help_lists_every_command(fleet):

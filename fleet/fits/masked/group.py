@@ -123,9 +123,8 @@ class Group:
         if held:
             start = float(self.shape)
         elif self.board:
-            board = why.board_fit(rows, self.level).row(0, named=True)
-            reason = None if board["exists"] else board["reason"]
-            start = board["shape"] or start
+            shape, reason = why.board_shape(rows)
+            start = shape or start
         else:
             reason = why.shared_spike(rows)
         if reason is None:

@@ -7,7 +7,8 @@ import numpy as np
 import polars as pl
 
 from fleet.fits.masked.rows import MaskedRows
-from fleet.fits.rows import Floats, Mask
+from fleet.fits.rows import Floats, Mask, cut_groups
+from fleet.fits.solver.batch import maxima
 from fleet.fits.solver.reasons import ONE_AGE
 from fleet.fits.weibull import fit_weibull
 
@@ -29,7 +30,17 @@ OWN_END = "shapes of their own are not bounded; one shape for all positions is u
 
 def board_fit(rows: MaskedRows, level: float) -> pl.DataFrame:
     """The Weibull of the boards themselves: rows in which every column was watched."""
-    whole = rows.whole
+    return fit_weibull(_boards(rows), level=level)
+
+
+def board_shape(rows: MaskedRows) -> tuple[float | None, str | None]:
+    """The shape of the same fit, without any limits, or why there is none."""
+    found = maxima(cut_groups(_boards(rows), ()))
+    reason = None if found.exists[0] else str(found.reason[0])
+    return (float(found.shape[0]) if found.exists[0] else None), reason
+
+
+def _boards(rows: MaskedRows) -> pl.DataFrame:
     columns = {
         "entry": rows.entry,
         "low": rows.low,
@@ -37,10 +48,7 @@ def board_fit(rows: MaskedRows, level: float) -> pl.DataFrame:
         "known_by": rows.known_by,
         "count": rows.count,
     }
-    return fit_weibull(
-        pl.DataFrame({k: pl.Series(v[whole], nan_to_null=True) for k, v in columns.items()}),
-        level=level,
-    )
+    return pl.DataFrame({k: pl.Series(v[rows.whole], nan_to_null=True) for k, v in columns.items()})
 
 
 def _oldest(rows: MaskedRows) -> Floats:

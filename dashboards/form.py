@@ -82,7 +82,8 @@ def take_up(draft: Mapping[str, object]) -> None:
             if field == "positions"
             else isinstance(value, bool if field == "found_dead" else str)
         )
-        if field in FIELDS and of_its_sort:
+        # What it holds already is not set again: that would write over what is just being typed.
+        if field in FIELDS and of_its_sort and st.session_state.get(key(field)) != value:
             st.session_state[key(field)] = value
 
 

@@ -17,17 +17,16 @@ _HELP = (
 
 def ask(key: str, label: str, place: shared.Place, *, near: bool) -> bool:
     """Draw a date, needed where `near` days are offered; whether what it holds can be saved."""
-    if near:
-        _offer_near_days(key, place.today)
     typed = st.text_input(
         label,
         key=key,
         persist_state="session",
         live="300ms",
         placeholder="2024-07-14, 2024-07 or 2024" if near else "blank: not known",
-        help=None if near else _HELP,
-        label_visibility="collapsed" if near else "visible",
+        help=_HELP,
     ).strip()
+    if near:
+        _offer_near_days(key, place.today)
     return read_back(typed, place.today, needed=near)
 
 
@@ -50,20 +49,24 @@ def read_back(typed: str, today: date, *, needed: bool) -> bool:
 
 
 def _offer_near_days(key: str, today: date) -> None:
-    state, near = st.session_state, f"{key}_near"
-    days = {"today": today.isoformat(), "yesterday": (today - timedelta(days=1)).isoformat()}
-    # Shown as chosen only while the text says that day.
-    state[near] = next((name for name, day in days.items() if state.get(key) == day), None)
+    """One tap each, with a mark where the text says that day.
 
-    def put() -> None:
-        if state[near] is not None:
-            state[key] = days[state[near]]
+    Buttons, not one choice of several: a browser that is slow to draw sends along what it shows as
+    chosen, which may lag behind the text, and would be taken for a tap on that day.
+    """
+    state = st.session_state
+    days = {"today": today, "yesterday": today - timedelta(days=1)}
 
-    st.pills(
-        "When it was",
-        list(_NEAR),
-        format_func=_NEAR.__getitem__,
-        key=near,
-        on_change=put,
-        help=_HELP,
-    )
+    def put(day: str) -> None:
+        state[key] = day
+
+    with st.container(horizontal=True, gap="xsmall"):
+        for name, day in days.items():
+            said = state.get(key) == day.isoformat()
+            st.button(
+                _NEAR[name],
+                key=f"{key}_{name}",
+                icon=":material/check:" if said else None,
+                on_click=put,
+                args=(day.isoformat(),),
+            )

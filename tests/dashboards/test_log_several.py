@@ -53,12 +53,13 @@ def test_a_name_that_two_machines_have_is_asked_about(roll_call):
 
 def test_yesterday_is_one_tap(demo_store, open_view, working_unit):
     page = open_view("log", unit=working_unit[0], log_kind="failed")
-    assert page.pills(key="log_date_near").value == "today"
-    page.pills(key="log_date_near").set_value("yesterday").run()
+    assert page.button(key="log_date_today").icon == ":material/check:"
+    page.button(key="log_date_yesterday").click().run()
     yesterday = str(shared.today().fromordinal(shared.today().toordinal() - 1))
     assert page.text_input(key="log_date").value == yesterday
     page.text_input(key="log_date").set_value("2024-07").run()
-    assert page.pills(key="log_date_near").value is None
+    marks = [page.button(key=f"log_date_{name}").icon for name in ("today", "yesterday")]
+    assert marks == ["", ""]
 
 
 def test_positions_that_are_offered_and_others(demo_store, open_view, working_unit):

@@ -109,3 +109,17 @@ def test_an_unknown_cost_is_unknown(by_hand):
     rows = listed(1, 10.0).with_columns(failure_cost=pl.lit(None, pl.Float64))
     found = waiting(rows, by_hand.units(1), cells, lives, np.array([30.0]), same=False)
     assert np.isnan(found.expected()).all()
+
+
+@pytest.mark.parametrize("months", [27, 123])
+@pytest.mark.parametrize("age", [1.0, 12.0, 25.0])
+def test_many_days_are_as_right_as_few(by_hand, age, months):
+    """Lives that wear out fast and slowly; day by day there are too few for a polynomial."""
+    cells, draws = by_hand.frames(*by_hand.model((6.0, 11.0), (1.2, 15.0), (3.0, 25.0)))
+    lives = DrawnLives.of(cells, draws)
+    days = (np.arange(months) + 0.5) * 30.4
+    unit = by_hand.units(1, youngest=age)
+    found = waiting(listed(1, age), unit, cells, lives, days, same=False)
+    for n in range(0, months, 13):
+        alone = waiting(listed(1, age), unit, cells, lives, days[n : n + 1], same=False)
+        assert found.failed[0, n] == pytest.approx(alone.failed[0, 0], abs=1e-9)

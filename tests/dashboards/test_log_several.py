@@ -73,6 +73,9 @@ def test_positions_that_are_offered_and_others(demo_store, open_view, working_un
     assert not page.error
     newest = reports(demo_store).filter(unit=unit, entered_on=shared.today())
     assert newest["positions"].to_list() == [f"{tapped};C98;C99"]
+    told = " ".join(caption.value for caption in page.caption)
+    assert "on the page Parts" in told  # where a place is described
+    assert "fleet add" not in told
     assert photos_of(demo_store, unit=unit).is_empty()
 
 

@@ -79,11 +79,15 @@ def priced(page):
 
 
 def test_keeping_a_part_with_its_price(demo_store, open_view, refused):
-    refused(priced(open_view("parts", model="IX07")), demo_store, key="entry_keep_part")
+    refused(
+        priced(open_view("parts", model="IX07", enter_part="True")),
+        demo_store,
+        key="entry_keep_part",
+    )
 
 
 def test_taking_a_part_back(demo_store, open_view, refused):
-    page = priced(open_view("parts", model="IX07"))
+    page = priced(open_view("parts", model="IX07", enter_part="True"))
     page.button(key="entry_keep_part").click().run()
     refused(page, demo_store, key="entry_undo")
 

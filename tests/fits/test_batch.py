@@ -97,3 +97,60 @@ def test_groups_without_failures_bound_the_scale(make_lives):
         else:
             assert row[f"{name}_low"] is None
         assert row[f"{name}_high"] is None
+
+
+def _late_with_intervals(groups, seed):
+    """Lives all entered late, some failures known to the day and some within a span."""
+    rng = np.random.default_rng(seed)
+    rows = []
+    for g in range(groups):
+        shape, spans = rng.choice([0.7, 1.0, 1.5, 3.0, 6.0]), rng.choice([0.1, 0.5, 0.9])
+        for _ in range(int(rng.choice([40, 80, 200]))):
+            entry = rng.uniform(0.5, 25.0)
+            fails = 10.0 * ((entry / 10.0) ** shape + rng.exponential()) ** (1.0 / shape)
+            until = entry + 6.0 * rng.exponential()
+            if fails > until:
+                low, high = until, None
+            elif rng.random() < spans:
+                low, high = max(entry, fails - 2.0 * rng.random()), fails + 2.0 * rng.random()
+            else:
+                low = high = fails
+            rows.append((g, entry, low, high, None, float(rng.integers(1, 3))))
+    columns = ("entry", "low", "high", "known_by", "count")
+    return pl.DataFrame(
+        rows, schema={"g": pl.Int64, **dict.fromkeys(columns, pl.Float64)}, orient="row"
+    )
+
+
+@pytest.mark.parametrize("level", [LEVEL, None])
+def test_late_lives_with_spans_are_solved_quickly_and_alike(level):
+    rows = cut_rows(_late_with_intervals(60, seed=12), ("g",))
+    every = np.arange(rows.groups)
+    quick, careful = (Fits.empty(rows.groups, len(HAZARDS)) for _ in range(2))
+    left = np.concatenate(batch._solve_block(rows, every, level, HAZARDS, quick, 1.0))
+    careful.failures[:] = quick.failures
+    solve_carefully(rows, every, level, HAZARDS, careful)
+    done = np.setdiff1d(every, left)
+    assert len(done) > 35
+    np.testing.assert_array_equal(quick.exists[done], careful.exists[done])
+    np.testing.assert_allclose(quick.value[done], careful.value[done], atol=1e-8)
+    limits = zip(quick.limits, careful.limits, strict=True) if level else ()
+    for ours, theirs in ((quick.shape, careful.shape), (quick.scale, careful.scale), *limits):
+        np.testing.assert_allclose(ours[done], theirs[done], rtol=1e-7)
+
+
+def test_a_peak_below_the_edge_of_shape_zero_is_no_maximum():
+    # a hazard that falls faster than any Weibull's: past their entry ages lives follow a power law
+    rng = np.random.default_rng(5)
+    entry = rng.uniform(1.0, 4.0, 400)
+    fails = entry * np.exp(0.4 * rng.exponential(size=400) ** 2.5)
+    lives = pl.DataFrame(
+        {
+            "g": 0, "entry": entry, "low": entry + 0.9 * (fails - entry), "high": fails,
+            "known_by": None, "count": 1.0,
+        },
+        schema_overrides={"known_by": pl.Float64},
+    )  # fmt: skip
+    row = fit_weibull(lives, by=["g"]).row(0, named=True)
+    assert not row["exists"]
+    assert row["reason"] is not None

@@ -8,20 +8,23 @@ from typing import TypeVar
 import numpy as np
 
 from fleet.fits.roots import normal_quantile
-from fleet.fits.rows import Floats, Grouped, Ints
+from fleet.fits.rows import Floats, Grouped, Ints, Rows
 from fleet.fits.solver.careful import solve_carefully
+from fleet.fits.solver.existence import find_edges
 from fleet.fits.solver.fitted import Fits
 from fleet.fits.solver.no_failure import lower_ages
 from fleet.fits.solver.packed import pack
 from fleet.fits.solver.paths import LogAge
 from fleet.fits.solver.profile_bounds import want
-from fleet.fits.solver.quick import solve_quickly
-from fleet.fits.solver.quick_edges import look_at_edges
+from fleet.fits.solver.quick import Solved, solve_quickly
+from fleet.fits.solver.quick_edges import Edges, look_at_edges
 from fleet.fits.solver.reasons import NO_FAILURE, NO_LIVES, ONE_AGE
+from fleet.fits.solver.terms import Terms
 
 _BLOCK = 60_000  # rows worked on at once
 _CAREFUL_BLOCK = 8_000
 _PATIENCE = (0.0, 0.9, 1.0)  # see quick.solve_quickly: few groups need much
+_CLEARLY = 1e-6  # in log-likelihood
 _ALIKE = np.log(1.12)  # groups whose sizes differ by less than this share a block
 
 _T = TypeVar("_T")
@@ -69,6 +72,17 @@ def solve_all(cut: Grouped, level: float | None, hazards: Floats) -> Fits:
         search(slow)
         searched.result()
     return fits
+
+
+def _above_edge(rows: Rows, edges: Edges, solved: Solved, z: float | None) -> Ints:
+    """Which of `solved` stand above the likelihood at shape 0, limits and all."""
+    keep = np.ones(len(solved.groups), dtype=bool)
+    shallow = np.flatnonzero(edges.shallow[solved.groups])
+    if len(shallow):
+        some = rows.rows(solved.groups[shallow])
+        at_zero = find_edges(some, Terms(some)).at_zero
+        keep[shallow] = at_zero < solved.value[shallow] - 0.5 * (z or 0.0) ** 2 - _CLEARLY
+    return np.flatnonzero(keep)
 
 
 def _together(parts: Sequence[tuple[Ints, Ints]]) -> tuple[Ints, Ints]:
@@ -127,13 +141,14 @@ def _solve_block(
         with np.errstate(all="ignore"):
             low = np.exp(lower_ages(packed.take(none), 0.5 * z * z, hazards))
         fits.limits[2::2, groups[none]] = low
-    quick = np.flatnonzero(edges.ordinary & ~packed.narrow)
+    quick = np.flatnonzero((edges.ordinary | edges.shallow) & ~packed.narrow)
     done = np.zeros(0, dtype=np.int64)
     if len(quick):
         some = packed if len(quick) == len(groups) else packed.take(quick)
         log_h = np.log(hazards)[:, None]
         path = LogAge(log_h=np.concatenate([np.zeros((2, 1)), np.repeat(log_h, 2, axis=0)]))
         solved = solve_quickly(some, quick, want(path, len(hazards)), z, patience=patience)
+        solved = solved.take(_above_edge(rows, edges, solved, z))
         done = solved.groups
         own, log_top = groups[done], packed.log_top[done]
         b = np.exp(solved.u)

@@ -36,6 +36,16 @@ class Solved:
     value: Floats
     limits: Floats
 
+    def take(self, which: Ints) -> "Solved":
+        """Some of the groups."""
+        return Solved(
+            groups=self.groups[which],
+            u=self.u[which],
+            a=self.a[which],
+            value=self.value[which],
+            limits=self.limits[:, which],
+        )
+
 
 def solve_quickly(
     packed: Packed, groups: Ints, wanted: Wanted, z: float | None, *, patience: float

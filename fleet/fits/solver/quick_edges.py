@@ -12,17 +12,23 @@ import numpy as np
 from fleet.fits.rows import Mask, Rows
 
 
+_MANY = 20.0  # failures; our own rule, by trial against the careful search
+
+
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
 class Edges:
     """What a group's rows say of the edges of its likelihood before anything is solved.
 
     `no_failure`; `one_age`: no life outlasts the single failure age, the likelihood has no
-    bound; `ordinary`: it falls at every edge or has a concave profile.
+    bound; `ordinary`: it falls at every edge or has a concave profile; `shallow`: it falls at
+    every edge but that of shape 0, where it stays finite as all entered late, and there are
+    failures enough that limits do not turn twice.
     """
 
     no_failure: Mask
     one_age: Mask
     ordinary: Mask
+    shallow: Mask
 
 
 def look_at_edges(rows: Rows) -> Edges:
@@ -50,9 +56,13 @@ def look_at_edges(rows: Rows) -> Edges:
     late_open = any_of(~new & failed & ~known)
     windows = any_of((failed & ~exact) | (known & ~vacuous))
     # all entered late and exact: the profile over the shape is concave, so a peak is the peak
-    falls_at_zero = np.where(fails_later | new_good, fails_later | late_open, ~windows)
+    newcomers = fails_later | new_good
+    falls_at_zero = np.where(newcomers, fails_later | late_open, ~windows)
+    sound = some & seen & sharp
+    many = np.add.reduceat(np.where(failed, n, 0.0), starts) >= _MANY
     return Edges(
         no_failure=~some & ~any_of(vacuous),
         one_age=some & seen & any_of(exact) & ~sharp,
-        ordinary=some & seen & sharp & falls_at_zero,
+        ordinary=sound & falls_at_zero,
+        shallow=sound & ~newcomers & windows & ~any_of(known) & many,
     )

@@ -43,8 +43,15 @@ POOLING = pl.Schema(
 _Row = dict[str, Any]
 
 
+Again = Callable[[pl.DataFrame, tuple[object, ...], Callable[[], list[_Row]]], list[_Row]]
+
+
 def pooling_tests(
-    lives: pl.DataFrame, *, questions: Sequence[str] = QUESTIONS, seed: int = SEED
+    lives: pl.DataFrame,
+    *,
+    questions: Sequence[str] = QUESTIONS,
+    seed: int = SEED,
+    again: Again | None = None,
 ) -> pl.DataFrame:
     """POOLING: for each model and question a test of what taking its lives together assumes.
 
@@ -58,7 +65,8 @@ def pooling_tests(
     correction is given there) and of batches, which come from fits.lives_alike: p_value that all
     live alike, p_corrected the smallest of a single batch, corrected for all batches of all
     models. So where nothing differs, each of the two families calls some difference real at 0.05
-    in 5 of 100 stores. Raises BadFrame.
+    in 5 of 100 stores. `again`: asked for the tests of each model, by its lives and all else they
+    hang on; it may give those made before from the same. Raises BadFrame.
     """
     check_lives(lives, ())
     have = set(lives.columns)
@@ -70,10 +78,11 @@ def pooling_tests(
     )
     rows: list[_Row] = []
     for (model,), own in table.sort("model").group_by("model", maintain_order=True):
-        original = own.filter(pl.col("parts") == "original")
-        for question in (q for q in questions if q != "batches"):
-            some = own if question == "parts" else original
-            rows.append({"model": model, "question": question, **_ASKED[question](some, seed)})
+
+        def work(own: pl.DataFrame = own, model: object = model) -> list[_Row]:
+            return _of_model(model, own, questions, seed)
+
+        rows += work() if again is None else again(own, (tuple(questions), seed), work)
     frame = _frame(rows)
     # original and replaced parts are kept apart whatever the test says: no look that counts
     counts = pl.col("question") != "parts"
@@ -84,6 +93,20 @@ def pooling_tests(
         frame = pl.concat([frame, _frame(_batches(table.filter(pl.col("parts") == "original")))])
     order = {question: place for place, question in enumerate(questions)}
     return frame.sort("model", pl.col("question").replace_strict(order, return_dtype=pl.Int64))
+
+
+def _of_model(model: object, own: pl.DataFrame, questions: Sequence[str], seed: int) -> list[_Row]:
+    """The tests of one model; those of its batches are made with all other models'."""
+    original = own.filter(pl.col("parts") == "original")
+    return [
+        {
+            "model": model,
+            "question": question,
+            **_ASKED[question](own if question == "parts" else original, seed),
+        }
+        for question in questions
+        if question != "batches"
+    ]
 
 
 def _frame(rows: list[_Row]) -> pl.DataFrame:

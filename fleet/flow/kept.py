@@ -18,7 +18,8 @@ import polars as pl
 T = TypeVar("T")
 
 _MOST = 4  # answers of each name: those of a day or two, before and after a save
-_MOST_PARTS = {"model": 3_000, "due": 400}  # of a part of the machines: some 200 MB of each
+# Of a part of the machines: some 200 MB of models and of due lists.
+_MOST_PARTS = {"model": 3_000, "due": 400, "pooled": 400}
 
 
 class _Switch:

@@ -1,13 +1,15 @@
 """Why lives were or were not taken together, model by model. METHODS: pooling."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import polars as pl
 
 from fleet.ages import DAYS_PER_YEAR, days_expr, middle_expr
 from fleet.flow.identifiable import set_apart
+from fleet.flow.kept import fingerprint, keeping, kept, part
 from fleet.flow.pooling_words import pooling_sentence
 from fleet.flow.table import Answer, Table
 
@@ -35,13 +37,37 @@ def pooling(
     its chance, corrected for all looks of the call, is at most 0.05. At most 30 models, those
     with most failures, unless `models` names them.
     """
+    asked = (store, as_of, tuple(models or ()), tuple(questions or ()))
+    return kept(
+        "pooling",
+        (table,),
+        asked,
+        lambda: _pooling(table, store, as_of=as_of, models=models, questions=questions),
+    )
+
+
+def _pooling(
+    table: Table,
+    store: Path,
+    *,
+    as_of: date,
+    models: Sequence[str] | None,
+    questions: Sequence[str] | None,
+) -> Answer:
     from fleet.fits.pooling import QUESTIONS, pooling_tests
+
+    def again(
+        own: pl.DataFrame, told: tuple[object, ...], work: Callable[[], list[dict[str, Any]]]
+    ) -> list[dict[str, Any]]:
+        return part("pooled", (fingerprint(own), told), work)
 
     lives, _ = set_apart(table.lives, table, ("model",))
     lives = lives.filter(pl.col("high").is_not_null() | (pl.col("low") > pl.col("entry")))
     chosen, more = _chosen(lives, models)
     known = with_origin(lives.filter(pl.col("model").is_in(chosen)), store, as_of=as_of)
-    frame = pooling_tests(known, questions=questions or QUESTIONS)
+    frame = pooling_tests(
+        known, questions=questions or QUESTIONS, again=again if keeping() else None
+    )
     looks = frame.filter(~pl.col("question").is_in(["parts", "batches"]))["p_value"].count()
     judged = frame.with_columns(
         answer=pl.when(pl.col("question") == "parts")

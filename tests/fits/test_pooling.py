@@ -229,3 +229,25 @@ def test_alike_fleets_are_seldom_parted():
         p = frame.filter(question=question)["p_value"].drop_nulls()
         assert len(p) > 50
         assert (p <= 0.1).mean() <= 0.2
+
+
+def test_a_model_whose_lives_are_as_before_is_not_tested_anew():
+    rng = np.random.default_rng(9)
+    both = [_fleet(rng, 40).with_columns(model=pl.lit(name)) for name in ("M", "N")]
+    kept, worked = {}, []
+
+    def again(own, asked, work):
+        key = (own.write_json(), asked)
+        if key not in kept:
+            worked.append(own["model"][0])
+            kept[key] = work()
+        return kept[key]
+
+    plain = pooling_tests(pl.concat(both))
+    assert pooling_tests(pl.concat(both), again=again).equals(plain)
+    assert pooling_tests(pl.concat(both), again=again).equals(plain)
+    fewer = pl.concat([both[0], both[1].head(30)])
+    changed = pooling_tests(fewer, again=again)
+    assert worked == ["M", "N", "N"]
+    assert changed.equals(pooling_tests(fewer))
+    assert not changed.equals(plain)

@@ -35,6 +35,7 @@ def new_reports(key: reads.Key, since: date, as_of: date) -> pl.DataFrame:
     return changed_reports(Path(key[0]), since=since, as_of=as_of)
 
 
+@ready.kept("Holding two due lists against each other")
 def new_advice(key: reads.Key, since: date, as_of: date) -> pl.DataFrame:
     """What the due list says otherwise now."""
     reports = reads.records(key, "reports")

@@ -11,7 +11,6 @@ import numpy as np
 
 from fleet.fits.rows import Mask, Rows
 
-
 _MANY = 20.0  # failures; our own rule, by trial against the careful search
 
 

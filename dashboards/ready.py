@@ -111,9 +111,7 @@ def make_ready(name: str, key: Key, what: str, read: Callable[[], object]) -> No
 
 
 def note_state(key: Key) -> bool:
-    """Take note of the state a store is in; whether it is another than before. What waits to be
-    worked out for an earlier one is let go.
-    """
+    """Take note of the state of a store; whether it is another. What waits for an earlier goes."""
     path, stamp = key
     with _bench.changed:
         if _bench.newest.get(path) == stamp:
@@ -127,8 +125,7 @@ def note_state(key: Key) -> bool:
 
 def is_newest(key: Key) -> bool:
     """Whether no later state of the store has been seen."""
-    with _bench.changed:
-        return _bench.newest.get(key[0]) == key[1]
+    return _bench.newest.get(key[0]) == key[1]
 
 
 def waiting(late: NotYet) -> None:

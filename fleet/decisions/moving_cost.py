@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 import polars as pl
 
+from fleet.ages import days
 from fleet.decisions.best_ages_by_draws import long_run_rate
 from fleet.decisions.drawn_lives import DrawnLives, hazard_at
 from fleet.decisions.forecast import Units, unit_law
@@ -23,7 +24,7 @@ from fleet.decisions.weibull_life import Floats, Whole
 
 _AT_ONCE = 512
 # Days on which chances are reckoned where there are more, and how far ahead that is enough.
-_NODES, _FEW_YEARS, _NODES_OF_MANY_YEARS = 12, 3.0 * 365.25, 28
+_NODES, _FEW_YEARS, _NODES_OF_MANY_YEARS = 12, days(3.0), 28
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)

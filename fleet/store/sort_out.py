@@ -47,7 +47,7 @@ def sort_out(incoming: pl.DataFrame, held: pl.DataFrame) -> pl.DataFrame:
     )
     held = held.select(HELD.names()).with_columns(root=root_of("record"))
     rows = _judge_withdrawals(rows, held)
-    dying = rows.filter(pl.col("withdraws").is_not_null() & ~refused())["withdraws"]
+    dying = _taken_back(rows, held)
     rows = rows.with_columns(dead=pl.col("record").is_in(dying.implode()))
     rows = _judge_against_held(rows, held)
     rows = _judge_rivals(rows)
@@ -56,6 +56,16 @@ def sort_out(incoming: pl.DataFrame, held: pl.DataFrame) -> pl.DataFrame:
     if rows["supersedes"].null_count() < rows.height or len(dying) > 0:
         rows = judge_links(rows, held)
     return rows.sort("seq").select("verdict", "reason", "record")
+
+
+def _taken_back(rows: pl.DataFrame, held: pl.DataFrame) -> pl.Series:
+    """Ids that withdrawals among the rows take back; one whose own id is another row's does not."""
+    first = rows.filter(~refused()).unique("root", keep="first", maintain_order=True)
+    own = held.select("record", own="content")
+    taking = first.filter(pl.col("withdraws").is_not_null()).join(own, on="record", how="left")
+    return taking.filter(pl.col("own").is_null() | (pl.col("own") == pl.col("content")))[
+        "withdraws"
+    ]
 
 
 def _judge_withdrawals(rows: pl.DataFrame, held: pl.DataFrame) -> pl.DataFrame:

@@ -60,4 +60,4 @@ def test_a_machine_of_unknown_age_is_answered_in_a_sentence(small_store, open_vi
 def test_an_empty_store_says_what_to_do_first(empty_store, open_view):
     page = open_view("choose")
     assert not page.exception
-    assert any("fleet import" in info.value for info in page.info)
+    assert any("the page Bring in data" in info.value for info in page.info)

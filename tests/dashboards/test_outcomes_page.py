@@ -75,7 +75,7 @@ def test_without_recaps_it_says_how_one_comes_in(small_store, open_view):
 def test_an_empty_store_says_what_to_do_first(empty_store, open_view):
     page = open_view("outcomes")
     assert not page.exception
-    assert any("fleet import" in info.value for info in page.info)
+    assert any("the page Bring in data" in info.value for info in page.info)
 
 
 # The log page

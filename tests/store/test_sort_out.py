@@ -130,6 +130,17 @@ def test_taking_back_twice_is_known():
     ]
 
 
+def test_a_taking_back_whose_id_is_another_row_s_takes_nothing_back():
+    rows = [unit("a"), back("w", "b"), unit("b"), unit("a~2"), back("w", "a")]
+    judged = judge(rows)
+    assert judged["verdict"].to_list() == ["kept", "kept", "kept", "already_known", "rejected"]
+    assert "another row" in judged["reason"][4]
+    others = [held("w", kind="withdrawn", content="units z", withdrawn_by=None)]
+    assert judge([unit("a"), unit("a~2"), back("w", "a")], others)["verdict"].to_list() == [
+        "kept", "already_known", "rejected",
+    ]  # fmt: skip
+
+
 def test_an_id_of_another_entry_than_the_one_that_stands():
     assert "the store has a already" in reason([unit("a~2", content="x")], [held("a")])
     assert verdicts([unit("a~2")], [held("a")]) == ["already_known"]

@@ -49,6 +49,7 @@ _ONE = {
     "steps": "a step",
 }
 _SHOWN = 500
+_LISTED = 2_000  # machines
 
 
 def main() -> None:
@@ -83,10 +84,7 @@ def _asked(rows: pl.DataFrame, place: shared.Place) -> pl.DataFrame:
         )  # fmt: skip
     units = reads.records(place.key, "units")["unit"].sort().to_list()
     with which:
-        unit = st.selectbox(
-            "Machine", units, placeholder="any", filter_mode="contains",
-            **address.choice("trail_unit", units, None),
-        )  # fmt: skip
+        unit = _machine(units)
     if unit is not None:
         rows = trail_reads.trail(place.key, str(unit))
     if name is not None:
@@ -95,6 +93,23 @@ def _asked(rows: pl.DataFrame, place: shared.Place) -> pl.DataFrame:
     if back is not None:
         rows = rows.filter(pl.col("day") > pl.lit(place.today).dt.offset_by(f"-{back}d"))
     return rows
+
+
+def _machine(units: list[str]) -> str | None:
+    """One machine or none; of very many the name is typed, as a list of all is slow to send."""
+    if len(units) <= _LISTED:
+        chosen: str | None = st.selectbox(
+            "Machine", units, placeholder="any", filter_mode="contains",
+            **address.choice("trail_unit", units, None),
+        )  # fmt: skip
+        return chosen
+    typed = st.text_input(
+        "Machine", placeholder="its whole name", **address.text("trail_unit")
+    ).strip()
+    if not typed or typed in set(units):
+        return typed or None
+    st.caption(f":material/info: No machine is called {words.escaped(typed)}; all are shown.")
+    return None
 
 
 def _table(rows: pl.DataFrame) -> None:

@@ -63,3 +63,15 @@ def test_who_does_not_manage_sees_none_of_it(written, open_view, monkeypatch):
 def test_an_empty_store_says_so(empty_store, open_view):
     page = open_view("trail")
     assert any("Nothing was written yet" in info.value for info in page.info)
+
+
+def test_of_very_many_machines_the_name_is_typed(small_store, open_view):
+    many = [(f"U{n}", "M", "working", "2019-01-01") for n in range(2_001)]
+    small_store(many)
+    page = open_view("trail", trail_span="all", trail_unit="U1777")
+    assert not page.exception
+    assert [field.label for field in page.selectbox] == ["How far back", "Who"]
+    assert page.text_input[0].value == "U1777"
+    assert {row["What was done"].split(": ")[1] for row in lines(page)} == {"U1777"}
+    page.text_input[0].set_value("U99999").run()
+    assert any("No machine is called U99999" in said.value for said in page.caption)
